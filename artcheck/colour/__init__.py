@@ -1,0 +1,1 @@
+"""Colour spaces, differences, print conditions and reach."""

@@ -1,0 +1,136 @@
+"""Every way in which artcheck stops, each with its exit code.
+
+Unsuitable art is never an error: it is a finding in the report. An error means that no report can be made.
+
+    ArtcheckError
+    ├── UsageError                  2   an option's value cannot be used
+    ├── ArtFileError                3   the art file gives no picture
+    │   ├── NotArtError                   empty, a device, or of no kind that artcheck reads
+    │   ├── DamagedArtError               starts as one kind, then breaks off or contradicts itself
+    │   ├── EncryptedArtError             needs a password
+    │   ├── ReachingArtError              a drawing that asks for other files or for the network
+    │   ├── TooLargeArtError              more pixels, bytes or objects than the budget allows
+    │   └── NothingToPrintError           fully transparent, or nothing but paper
+    ├── ShopFileError               4   the shop file has faults (all of them told)
+    ├── OrderFileError              5   the order file has faults (all of them told)
+    ├── ColourError                 6   a colour or a print condition cannot be used
+    │   ├── ColourTextError               words that name no colour
+    │   ├── ProfileError                  an ICC profile that describes no CMYK print
+    │   └── ChartError                    a measured chart that is incomplete
+    ├── PriceError                  7   the price list gives no figure for this order
+    ├── OutputError                 8   the result cannot be written where it was asked for
+    └── MissingToolError            9   a system library that this step needs is not installed
+    (a bug in artcheck itself ends with 70 and asks for a report; Ctrl-C ends with 130)
+
+A message is one sentence of what happened and one of what to do; the command line prints it on one line.
+"""
+
+from __future__ import annotations
+
+from typing import ClassVar
+
+INTERNAL_EXIT_CODE = 70
+"""Exit code of a bug, after the BSD convention (sysexits.h EX_SOFTWARE)."""
+
+INTERRUPTED_EXIT_CODE = 130
+"""Exit code after Ctrl-C: 128 + SIGINT, as shells report it."""
+
+
+class ArtcheckError(Exception):
+    """Base of everything that artcheck raises on purpose."""
+
+    exit_code: ClassVar[int] = 1
+
+
+class UsageError(ArtcheckError):
+    """An option's value cannot be used (a width of zero, an unknown garment)."""
+
+    exit_code = 2
+
+
+class ArtFileError(ArtcheckError):
+    """The art file gives no picture to measure."""
+
+    exit_code = 3
+
+
+class NotArtError(ArtFileError):
+    """Empty, not a regular file, or of no kind that artcheck reads."""
+
+
+class DamagedArtError(ArtFileError):
+    """The file starts as one kind and then breaks off or contradicts itself."""
+
+
+class EncryptedArtError(ArtFileError):
+    """The document needs a password."""
+
+
+class ReachingArtError(ArtFileError):
+    """A drawing asks for other files or for the network, or nests entities."""
+
+
+class TooLargeArtError(ArtFileError):
+    """More pixels, bytes or objects than the stated budget."""
+
+
+class NothingToPrintError(ArtFileError):
+    """Fully transparent, or nothing but paper."""
+
+
+class _ListedFaults(ArtcheckError):
+    """A file with faults: every one is told, each with its key path."""
+
+    def __init__(self, file: str, faults: tuple[str, ...]) -> None:
+        self.file = file
+        self.faults = faults
+        count = "1 fault" if len(faults) == 1 else f"{len(faults)} faults"
+        super().__init__(f"{file}: {count}: " + "; ".join(faults))
+
+
+class ShopFileError(_ListedFaults):
+    """The shop file has faults."""
+
+    exit_code = 4
+
+
+class OrderFileError(_ListedFaults):
+    """The order file has faults."""
+
+    exit_code = 5
+
+
+class ColourError(ArtcheckError):
+    """A colour or a print condition cannot be used."""
+
+    exit_code = 6
+
+
+class ColourTextError(ColourError):
+    """Words that name no colour."""
+
+
+class ProfileError(ColourError):
+    """An ICC profile that describes no CMYK print."""
+
+
+class ChartError(ColourError):
+    """A measured chart that is incomplete or contradicts itself."""
+
+
+class PriceError(ArtcheckError):
+    """The price list gives no figure for this order."""
+
+    exit_code = 7
+
+
+class OutputError(ArtcheckError):
+    """The result cannot be written where it was asked for."""
+
+    exit_code = 8
+
+
+class MissingToolError(ArtcheckError):
+    """A system library that this step needs is not installed."""
+
+    exit_code = 9

@@ -1,0 +1,1 @@
+"""One measurement against one limit becomes a finding; findings become a verdict."""

@@ -1,0 +1,1 @@
+"""Pixels become `Measurements`."""

@@ -1,0 +1,1 @@
+"""What an order costs, exactly, and where the cheapest method changes with quantity."""
