@@ -1,6 +1,6 @@
 """Every way in which artcheck stops, each with its exit code.
 
-Unsuitable art is never an error: it is a finding in the report. An error means that no report can be made.
+Unsuitable art is never an error: it is a finding in the report. An error means that there is none.
 
     ArtcheckError
     ├── UsageError                  2   an option's value cannot be used
@@ -22,7 +22,7 @@ Unsuitable art is never an error: it is a finding in the report. An error means 
     └── MissingToolError            9   a system library that this step needs is not installed
     (a bug in artcheck itself ends with 70 and asks for a report; Ctrl-C ends with 130)
 
-A message is one sentence of what happened and one of what to do; the command line prints it on one line.
+A message says what happened and what to do; the command line prints it on one line.
 """
 
 from __future__ import annotations
@@ -78,7 +78,7 @@ class NothingToPrintError(ArtFileError):
     """Fully transparent, or nothing but paper."""
 
 
-class _ListedFaults(ArtcheckError):
+class _ListedFaultsError(ArtcheckError):
     """A file with faults: every one is told, each with its key path."""
 
     def __init__(self, file: str, faults: tuple[str, ...]) -> None:
@@ -88,13 +88,13 @@ class _ListedFaults(ArtcheckError):
         super().__init__(f"{file}: {count}: " + "; ".join(faults))
 
 
-class ShopFileError(_ListedFaults):
+class ShopFileError(_ListedFaultsError):
     """The shop file has faults."""
 
     exit_code = 4
 
 
-class OrderFileError(_ListedFaults):
+class OrderFileError(_ListedFaultsError):
     """The order file has faults."""
 
     exit_code = 5

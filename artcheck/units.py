@@ -16,10 +16,24 @@ MM_PER_INCH: Final = 25.4
 
 SQUARE_INCHES_PER_SQUARE_MM: Final = 1 / MM_PER_INCH**2
 
-_INCHES: Final = {"in": 1.0, "mm": 1 / MM_PER_INCH, "cm": 10 / MM_PER_INCH, "pt": 1 / POINTS_PER_INCH}
+_INCHES: Final = {
+    "in": 1.0,
+    "mm": 1 / MM_PER_INCH,
+    "cm": 10 / MM_PER_INCH,
+    "pt": 1 / POINTS_PER_INCH,
+}
 _LENGTH = re.compile(r"\s*([+-]?(?:\d+(?:\.\d*)?|\.\d+))\s*(in|mm|cm|pt|\"|″)?\s*", re.IGNORECASE)
 
-MINOR_DIGITS: Final = {"JPY": 0, "KRW": 0, "ISK": 0, "CLP": 0, "BHD": 3, "KWD": 3, "JOD": 3, "TND": 3}
+MINOR_DIGITS: Final = {
+    "JPY": 0,
+    "KRW": 0,
+    "ISK": 0,
+    "CLP": 0,
+    "BHD": 3,
+    "KWD": 3,
+    "JOD": 3,
+    "TND": 3,
+}
 """Digits after the point by currency, where they are not two (ISO 4217:2015, from memory)."""
 
 

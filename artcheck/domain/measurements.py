@@ -6,8 +6,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from artcheck.domain.base import Box, Lab, Record, Share
 from artcheck.domain.artwork import ArtKind, Background, DeclaredInk, ReadingNote, VectorFacts
+from artcheck.domain.base import Box, Lab, Record, Share
 from artcheck.units import points
 
 ToneClass = Literal["flat", "gradient", "photo"]
