@@ -1,0 +1,309 @@
+"""The report: the records behind the JSON file. Its keys are a promise; see docs/report.md.
+
+Lengths in inches and points, money as decimal strings, colours as CIELAB D50/2 degrees, shares
+0-1. None means that the art has none or that it could not be measured; a finding then says why.
+"""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Annotated, Literal
+
+from pydantic import Field, PlainSerializer
+
+from artcheck.domain.artwork import ArtKind, Background
+from artcheck.domain.base import Box, Lab, Record, Share
+from artcheck.domain.findings import Finding, Verdict
+from artcheck.domain.measurements import ToneClass
+from artcheck.domain.shop import Family
+
+SCHEMA_VERSION = "1.0"
+"""A new key raises the second figure, a changed meaning or a lost key the first."""
+
+MoneyText = Annotated[Decimal, PlainSerializer(lambda d: format(d, "f"), return_type=str)]
+"""An amount, written as a decimal string so that no reader makes a binary fraction of it."""
+
+ColourWords = Literal["match", "close", "another colour"]
+ContrastWords = Literal["clear", "weak", "unreadable", "matches garment"]
+
+
+class ArtworkReport(Record):
+    """The file itself."""
+
+    file: str
+    kind: ArtKind
+    pixels: tuple[int, int]
+    has_alpha: bool
+    profile: str | None
+    declared_inks: tuple[str, ...]
+
+
+class PrintedReport(Record):
+    """The trimmed box at its printed size."""
+
+    width_in: float
+    height_in: float
+    box_area_in2: float
+    ink_area_in2: float
+    coverage: Share
+
+
+class StockMatch(Record):
+    """The nearest ink on the shelf."""
+
+    name: str
+    delta_e_2000: float
+
+
+class InkReport(Record):
+    """One ink of the art. ``plan`` says how a spot method would print it."""
+
+    name: str
+    hex: str
+    lab: Lab
+    share: Share
+    area_in2: float
+    is_garment: bool
+    stock: StockMatch | None
+    plan: Literal["stock", "mixed", "knocked out"] = "stock"
+
+
+class CountReading(Record):
+    """Another honest count of the inks, and what decides."""
+
+    count: int
+    why: str
+
+
+class InksReport(Record):
+    """How many inks, and which."""
+
+    count: int | None
+    count_without_white: int | None
+    also_plausible: tuple[int, ...]
+    readings: tuple[CountReading, ...] = ()
+    list: tuple[InkReport, ...]
+
+
+class HalftoneReport(Record):
+    """A screen that the art already carries."""
+
+    ink: str
+    lpi: float
+    angle_deg: float
+
+
+class ToneReport(Record):
+    """Flat, gradient or photo."""
+
+    kind: ToneClass = Field(serialization_alias="class", validation_alias="class")
+    gradient_share: Share
+    photo_share: Share
+    halftone: tuple[HalftoneReport, ...] | None
+
+
+class GroupReport(Record):
+    """One of several separate designs on the page."""
+
+    where: Box
+    inks: int | None
+    true_dpi: float | None
+    effective_dpi: float | None
+    thinnest_line_pt: float | None
+    narrowest_gap_pt: float | None
+
+
+class DetailReport(Record):
+    """Fine detail at the printed size."""
+
+    thinnest_line_pt: float | None
+    narrowest_gap_pt: float | None
+    specks: int
+    smallest_letters_pt: float | None = None
+    smallest_reversed_letters_pt: float | None = None
+
+
+class ResolutionReport(Record):
+    """Pixels per printed inch: the file's, the real ones, and how large the art may go."""
+
+    effective_dpi: float
+    true_dpi: float
+    largest_width_in: float
+
+
+class EdgesReport(Record):
+    """The partly transparent rim."""
+
+    soft_share: Share
+    soft_width_pt: float
+
+
+class ContrastReport(Record):
+    """One ink against the garment, by lightness."""
+
+    ink: str
+    garment: str
+    delta_l: float
+    contrast_ratio: float
+    verdict: ContrastWords
+
+
+class BrandColourReport(Record):
+    """A colour the customer named, and how near each way of printing comes."""
+
+    name: str
+    target_lab: Lab
+    reachable_lab: Lab
+    delta_e_2000: float
+    like_hue_lab: Lab | None
+    like_hue_delta_e_2000: float | None
+    verdict: ColourWords
+    print_condition: str
+    nearest_ink: StockMatch | None
+    found_in_art: bool
+    art_delta_e_2000: float | None
+    critical: bool
+    plan: Literal["stock", "mixed"] = "stock"
+    text: str = ""
+
+
+class CostLine(Record):
+    """One line of a cost: quantity times unit amount is the amount (a minimum says so)."""
+
+    what: str
+    quantity: MoneyText
+    unit_amount: MoneyText
+    amount: MoneyText
+
+
+class CostReport(Record):
+    """What the order costs with this method, and its price.
+
+    ``decoration`` is the transfers alone (sheets, set-up, mixing); ``total`` is the sum of the
+    lines: decoration, freight, press labour, blanks and art time, as far as they are known.
+    """
+
+    currency: str
+    pieces: int
+    prints: int
+    copies_per_sheet: int | None
+    sheets_needed: int | None
+    sheets_bought: int | None
+    decoration: MoneyText
+    total: MoneyText
+    per_piece: MoneyText
+    price_total: MoneyText
+    price_per_piece: MoneyText
+    lines: tuple[CostLine, ...]
+    notes: tuple[str, ...] = ()
+
+
+class PressReport(Record):
+    """How to press it, as a starting point, with its cautions."""
+
+    temperature_f: float
+    seconds: float
+    pressure: str
+    peel: str
+    cautions: tuple[str, ...]
+
+
+class MethodReport(Record):
+    """One method on this order."""
+
+    id: str
+    name: str
+    family: Family
+    verdict: Verdict
+    recommendable: bool = True
+    inks: int | None = None
+    findings: tuple[Finding, ...]
+    cost: CostReport | None
+    press: PressReport | None
+
+
+class Alternative(Record):
+    """A method that was not chosen, and why."""
+
+    method: str
+    why_not: str
+
+
+class Flip(Record):
+    """Quantities over which one method is the cheapest; "tie" where two cost the same."""
+
+    from_quantity: int
+    to_quantity: int
+    method: str
+
+
+class Recommendation(Record):
+    """Which method, why, and what would change it. ``method`` is None when none suits."""
+
+    method: str | None
+    headline: str
+    reasons: tuple[str, ...]
+    alternatives: tuple[Alternative, ...]
+    flips: tuple[Flip, ...]
+    close_call: tuple[int, int] | None
+    stable_from_quantity: int | None
+    would_change_it: tuple[str, ...]
+
+
+class LadderRung(Record):
+    """The art in so many inks: what it loses and what it costs."""
+
+    inks: int
+    mean_delta_e_2000: float
+    p95_delta_e_2000: float
+    worst_region_delta_e_2000: float
+    method: str
+    total: MoneyText
+    per_piece: MoneyText
+
+
+class QuoteReport(Record):
+    """The whole order: every print by its method, shared lines once."""
+
+    currency: str
+    pieces: int
+    cost: MoneyText
+    price: MoneyText
+    price_per_piece: MoneyText
+    lines: tuple[CostLine, ...]
+    notes: tuple[str, ...] = ()
+
+
+class Report(Record):
+    """Everything artcheck says of one print of an order."""
+
+    schema_version: str = SCHEMA_VERSION
+    artcheck_version: str
+    shop: str
+    demo_prices: bool
+    artwork: ArtworkReport
+    background: Background
+    printed: PrintedReport
+    inks: InksReport
+    tone: ToneReport
+    groups: tuple[GroupReport, ...]
+    detail: DetailReport
+    resolution: ResolutionReport | None
+    edges: EdgesReport
+    contrast: tuple[ContrastReport, ...]
+    brand_colours: tuple[BrandColourReport, ...]
+    methods: tuple[MethodReport, ...]
+    recommendation: Recommendation
+    ink_ladder: tuple[LadderRung, ...]
+    questions: tuple[str, ...]
+    messages: tuple[str, ...]
+
+
+class OrderReport(Record):
+    """An order of several prints: one report each, and the quote over all."""
+
+    schema_version: str = SCHEMA_VERSION
+    artcheck_version: str
+    order: str
+    prints: tuple[Report, ...]
+    quote: QuoteReport | None
