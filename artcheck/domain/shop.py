@@ -6,7 +6,7 @@ import itertools
 from decimal import Decimal
 from typing import Annotated, Literal, Self
 
-from pydantic import Field, field_validator, model_validator
+from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from artcheck.domain.base import Lab, Record, Share
 
@@ -155,16 +155,28 @@ class _InkPriced(Record):
             return value
         return {int(k) if str(k).isdigit() else k: v for k, v in value.items()}
 
-    @model_validator(mode="after")
-    def _whole_table(self) -> Self:
-        faults = _break_faults(self.breaks)
-        wanted = list(range(1, len(self.by_inks) + 1))
-        if not wanted or sorted(self.by_inks) != wanted:
-            faults.append(f"by_inks must price 1, 2, 3 ... inks, not {sorted(self.by_inks)}")
-        for inks, row in self.by_inks.items():
-            faults += _row_faults(f"by_inks.{inks}", row, self.breaks)
+    @field_validator("breaks")
+    @classmethod
+    def _breaks_rise(cls, breaks: tuple[int, ...]) -> tuple[int, ...]:
+        _raise_all(_break_faults(breaks))
+        return breaks
+
+    @field_validator("by_inks")
+    @classmethod
+    def _rows_whole(
+        cls, rows: dict[int, tuple[Decimal, ...]], info: ValidationInfo
+    ) -> dict[int, tuple[Decimal, ...]]:
+        wanted = list(range(1, len(rows) + 1))
+        faults = (
+            []
+            if sorted(rows) == wanted != []
+            else [f"must price 1, 2, 3 ... inks, not {sorted(rows)}"]
+        )
+        breaks = info.data.get("breaks")
+        for inks, row in rows.items():
+            faults += _row_faults(inks, row, breaks)
         _raise_all(faults)
-        return self
+        return rows
 
     @property
     def most_inks(self) -> int:
@@ -234,12 +246,12 @@ def _break_faults(breaks: tuple[int, ...]) -> list[str]:
     return []
 
 
-def _row_faults(path: str, row: tuple[Decimal, ...], breaks: tuple[int, ...]) -> list[str]:
+def _row_faults(inks: int, row: tuple[Decimal, ...], breaks: tuple[int, ...] | None) -> list[str]:
     faults = []
-    if len(row) != len(breaks):
-        faults.append(f"{path} has {len(row)} prices for {len(breaks)} breaks")
+    if breaks is not None and len(row) != len(breaks):
+        faults.append(f"the row of {inks} inks has {len(row)} prices for {len(breaks)} breaks")
     if any(a < b for a, b in itertools.pairwise(row)):
-        faults.append(f"{path} rises at a higher break: {[str(p) for p in row]}")
+        faults.append(f"the row of {inks} inks rises at a higher break: {[str(p) for p in row]}")
     return faults
 
 
@@ -253,13 +265,14 @@ class Method(Record):
 
     ``recommend = false`` prices the method beside the others without proposing it (a roll that
     the shop buys only for gangs, say). ``each_different`` says that every piece may carry its own
-    design at no extra charge.
+    design at no extra charge. ``most_colours`` caps the colours whatever the price list says.
+    ``supplier`` is who sends the goods and charges freight; None for what the shop makes itself.
     """
 
     id: Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
     name: Annotated[str, Field(min_length=1)]
     family: Family
-    supplier: str
+    supplier: str | None = None
     price: PriceList
     press: Press | None = None
     recommend: bool = True
@@ -269,6 +282,7 @@ class Method(Record):
     photos: bool
     each_different: bool
     part_transparent: bool
+    most_colours: Annotated[int, Field(ge=1)] | None = None
     output_ppi: Positive = 300.0
     halftone_lpi: Positive | None = None
     halftone_angle_deg: float | None = None
@@ -277,8 +291,10 @@ class Method(Record):
 
     @property
     def most_inks(self) -> int | None:
-        """The most inks that the price list knows; None where colours cost nothing."""
-        return self.price.most_inks if isinstance(self.price, PerSheet | PerPiece) else None
+        """The most inks that the method or its price list allows; None where all are free."""
+        if isinstance(self.price, PerSheet | PerPiece):
+            return min(self.price.most_inks, self.most_colours or self.price.most_inks)
+        return self.most_colours
 
 
 class Spares(Record):
