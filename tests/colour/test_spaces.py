@@ -223,59 +223,31 @@ WAYS = (
     "Write #rrggbb, rgb(r g b), lab(L a b), lch(L C h), xyz(X Y Z) or xyY(x y Y), with an "
     "illuminant such as D65 inside the brackets where it is not D50"
 )
+ADVICE = {
+    "": f"The colour is empty. {WAYS}.",
+    "#12345": "'#12345' is no hex colour. Write # and three or six digits of 0-9 and a-f, "
+    "like #f60 or #ff6600.",
+    "ff6600": "'ff6600' names no colour. Did you mean #ff6600?",
+    "barn rad": "'barn rad' names no colour. Did you mean Barn red?",
+    "zebra": f"'zebra' names no colour. {WAYS}, or the name of a stock ink.",
+    "lab(50 20)": f"'lab(50 20)' needs three numbers and at most one illuminant. {WAYS}.",
+    "lab(5 2 1 D66)": "'D66' in 'lab(5 2 1 D66)' is no illuminant. Did you mean D65?",
+    "lab(5 2 1 moon)": "'moon' in 'lab(5 2 1 moon)' is no illuminant. Known are A, C, D50, D55, "
+    "D65, D75, E, F2, F7, F11 (2 degrees).",
+    "lab(150 20 10)": "L* in 'lab(150 20 10)' is 150, outside 0 to 100. Correct it.",
+    "rgb(256 0 0)": "red in 'rgb(256 0 0)' is 256, outside 0 to 255. Correct it.",
+    "rgb(1 2 3 D50)": "'rgb(1 2 3 D50)' puts sRGB under D50, but its white is D65 by definition. "
+    "Leave the illuminant out.",
+    "xyz(2 60 5)": "2 60 5 would be L* 82, a* -284, b* 90, which no surface can show. Check the "
+    "numbers and their order.",
+}
 
 
-@pytest.mark.parametrize(
-    ("text", "message"),
-    [
-        ("", f"The colour is empty. {WAYS}."),
-        (
-            "#12345",
-            (
-                "'#12345' is no hex colour. Write # and three or six digits of 0-9 and a-f, like #f60 "
-                "or #ff6600."
-            ),
-        ),
-        ("ff6600", "'ff6600' names no colour. Did you mean #ff6600?"),
-        ("barn rad", "'barn rad' names no colour. Did you mean Barn red?"),
-        ("zebra", f"'zebra' names no colour. {WAYS}, or the name of a stock ink."),
-        (
-            "lab(50 20)",
-            f"'lab(50 20)' needs three numbers and at most one illuminant. {WAYS}.",
-        ),
-        (
-            "lab(50 20 10 D66)",
-            "'D66' in 'lab(50 20 10 D66)' is no illuminant. Did you mean D65?",
-        ),
-        (
-            "lab(50 20 10 moon)",
-            (
-                "'moon' in 'lab(50 20 10 moon)' is no illuminant. Known are A, C, D50, D55, D65, D75, "
-                "E, F2, F7, F11 (2 degrees)."
-            ),
-        ),
-        ("lab(150 20 10)", "L* in 'lab(150 20 10)' is 150, outside 0 to 100. Correct it."),
-        ("rgb(256 0 0)", "red in 'rgb(256 0 0)' is 256, outside 0 to 255. Correct it."),
-        (
-            "rgb(1 2 3 D50)",
-            (
-                "'rgb(1 2 3 D50)' puts sRGB under D50, but its white is D65 by definition. Leave the "
-                "illuminant out."
-            ),
-        ),
-        (
-            "xyz(2 60 5)",
-            (
-                "2 60 5 would be L* 82, a* -284, b* 90, which no surface can show. Check the numbers "
-                "and their order."
-            ),
-        ),
-    ],
-)
-def test_what_is_no_colour_is_explained(text: str, message: str) -> None:
+@pytest.mark.parametrize("text", ADVICE)
+def test_what_is_no_colour_is_explained(text: str) -> None:
     with pytest.raises(ColourTextError) as caught:
         parse_colour(text, STOCK)
-    assert str(caught.value) == message
+    assert str(caught.value) == ADVICE[text]
 
 
 @given(text=st.one_of(st.text(max_size=40), st.text("labxyzrgc#0123456789.,()- D", max_size=30)))
