@@ -80,8 +80,8 @@ class Print(Record):
     """
 
     art: str
-    width_in: Annotated[float, Field(gt=0, le=200)] | None = None
-    height_in: Annotated[float, Field(gt=0, le=200)] | None = None
+    width_in: Annotated[float, Field(ge=0.1, le=200)] | None = None
+    height_in: Annotated[float, Field(ge=0.1, le=200)] | None = None
     placement: str | None = None
     brand_colours: tuple[BrandColour, ...] = ()
     background: BackgroundChoice = "auto"

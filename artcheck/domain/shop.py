@@ -310,6 +310,7 @@ class PriceRules(Record):
     ``rounding`` is "each piece" (round a piece's price to the smallest unit, then multiply) or
     "each line" (multiply exactly, then round once). ``margin`` is the part of the price that is
     not cost; ``mark_up`` the part added to the cost; exactly one of the two is given.
+    ``change_minutes`` says how long a change usually takes at this shop, by finding id.
     """
 
     rounding: Literal["each piece", "each line"] = "each line"
@@ -319,6 +320,7 @@ class PriceRules(Record):
     labour_per_press: Money
     art_per_hour: Money
     art_step_minutes: Annotated[int, Field(ge=1)] = 15
+    change_minutes: dict[str, Annotated[int, Field(ge=0)]] = Field(default_factory=dict)
     spares: Spares
     quote_valid_days: Annotated[int, Field(ge=1)] = 30
     deposit: Share = 0.0

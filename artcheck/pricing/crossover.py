@@ -1,0 +1,77 @@
+"""Where the cheapest method changes with quantity: exact, over every quantity, not by formula.
+
+Flips are not monotonic (a sheet more, a price break) so each quantity is looked at; totals are
+whole numbers of the smallest unit of money, so equal means equal.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from artcheck.domain.check import Flip
+
+TIE = "tie"
+
+MOST_PIECES = 10_000
+"""Quantities beyond this are priced but not searched for flips: garment shops rarely go there."""
+
+
+@dataclass(frozen=True, slots=True)
+class Crossover:
+    """Who is cheapest where.
+
+    ``flips`` cover 1 ... ``len`` without a hole. ``close_call`` spans from the first change of
+    the cheapest method to the last (None where there is one change or none).
+    ``stable_from_quantity`` is the quantity from which the last method stays the cheapest; None
+    when the last stretch is a tie.
+    """
+
+    flips: tuple[Flip, ...]
+    close_call: tuple[int, int] | None
+    stable_from_quantity: int | None
+
+
+def crossover(totals: Mapping[str, Sequence[int]]) -> Crossover:
+    """Compare methods over quantities.
+
+    Parameters
+    ----------
+    totals
+        Method id to its total cost for 1, 2, 3 ... pieces (all of one length), in the smallest
+        unit of money.
+
+    Returns
+    -------
+    Crossover
+        With no methods: no flips.
+    """
+    if not totals:
+        return Crossover((), None, None)
+    flips = _gathered(_cheapest(totals))
+    last = flips[-1]
+    return Crossover(
+        flips=flips,
+        close_call=(flips[1].from_quantity, flips[-2].to_quantity) if len(flips) > 2 else None,
+        stable_from_quantity=None if last.method == TIE else last.from_quantity,
+    )
+
+
+def _cheapest(totals: Mapping[str, Sequence[int]]) -> list[str]:
+    names = list(totals)
+    winners = []
+    for row in zip(*totals.values(), strict=True):
+        least = min(row)
+        first = row.index(least)
+        winners.append(TIE if least in row[first + 1 :] else names[first])
+    return winners
+
+
+def _gathered(winners: list[str]) -> tuple[Flip, ...]:
+    flips, quantity = [], 1
+    for method, run in groupby(winners):
+        length = sum(1 for _ in run)
+        flips.append(Flip(from_quantity=quantity, to_quantity=quantity + length - 1, method=method))
+        quantity += length
+    return tuple(flips)

@@ -1,0 +1,417 @@
+"""What the decoration itself costs: one design, so many prints, bought the cheapest way.
+
+Every price structure answers two questions with the same arithmetic: `purchase` gives one quantity
+with its lines, `cost_curve` gives the total for every quantity up to a most, in the currency's
+smallest unit as whole numbers, so that flips are found exactly and fast.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Literal, assert_never
+
+from artcheck.domain.check import CostLine
+from artcheck.domain.shop import PerArea, PerPiece, PerRoll, PerSheet, PriceList
+from artcheck.errors import PriceError
+from artcheck.pricing.sheets import copies_on_sheet
+from artcheck.units import minor_digits, round_money
+
+Rounding = Literal["each piece", "each line"]
+
+SIZE_STEP_IN = Decimal("0.005")
+"""Printed sizes are priced and laid out in steps of 1/200 in: it holds every eighth of an inch, and
+a pixel more or less in the file does not decide whether a print fits."""
+
+INCHES_PER_FOOT = 12
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Job:
+    """One design to be bought.
+
+    ``prints`` counts copies, spares included. ``inks`` counts plates without the underbase,
+    ``mixed`` those that are mixed to order. ``each_different`` says that every copy is a design of
+    its own (names, numbers).
+    """
+
+    prints: int
+    width_in: float
+    height_in: float
+    inks: int
+    mixed: int = 0
+    underbase: bool = False
+    each_different: bool = False
+
+    @property
+    def size_in(self) -> tuple[Decimal, Decimal]:
+        """(width, height) in steps of `SIZE_STEP_IN`."""
+        return _stepped(self.width_in), _stepped(self.height_in)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Purchase:
+    """The cheapest way found to buy a job. ``needed`` and ``bought`` count sheets or feet."""
+
+    total: Decimal
+    lines: tuple[CostLine, ...]
+    copies_per_sheet: int | None = None
+    needed: int | None = None
+    bought: int | None = None
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Money:
+    """How this shop rounds."""
+
+    currency: str
+    rounding: Rounding
+
+    def piece(self, amount: Decimal) -> Decimal:
+        """A piece's price as it is multiplied: rounded first where the shop does so."""
+        return round_money(amount, self.currency) if self.rounding == "each piece" else amount
+
+    def line(self, what: str, quantity: Decimal | int, unit_amount: Decimal) -> CostLine:
+        """Quantity times unit amount, rounded once."""
+        count = Decimal(quantity)
+        amount = round_money(count * unit_amount, self.currency)
+        return CostLine(what=what, quantity=count, unit_amount=unit_amount, amount=amount)
+
+    def minor(self, amount: Decimal) -> int:
+        """The amount in the currency's smallest unit, rounded half up."""
+        scaled = amount.scaleb(minor_digits(self.currency))
+        return int(scaled.to_integral_value(rounding=ROUND_HALF_UP))
+
+
+def purchase(price: PriceList, job: Job, money: Money) -> Purchase:
+    """The cheapest purchase of ``job.prints`` copies.
+
+    Raises
+    ------
+    PriceError
+        The list cannot price it: too large for the sheet, or more inks than it knows.
+    """
+    match price:
+        case PerSheet():
+            return _sheets(price, job, money)
+        case PerArea():
+            return _area(price, job, money)
+        case PerRoll():
+            return _roll(price, job, money)
+        case PerPiece():
+            return _pieces(price, job, money)
+        case _:
+            assert_never(price)
+
+
+def cost_curve(price: PriceList, job: Job, money: Money, most: int) -> list[int]:
+    """Totals for 0, 1 ... ``most`` prints in the smallest unit (index = prints; ``[0]`` is 0).
+
+    ``job.prints`` is ignored. Equal to `purchase` at every quantity (a property test holds it).
+
+    Raises
+    ------
+    PriceError
+        As `purchase`.
+    """
+    match price:
+        case PerSheet():
+            return _sheets_curve(price, job, money, most)
+        case PerArea():
+            return _area_curve(price, job, money, most)
+        case PerRoll():
+            return _roll_curve(price, job, money, most)
+        case PerPiece():
+            return _pieces_curve(price, job, money, most)
+        case _:
+            assert_never(price)
+
+
+# --- by the sheet -------------------------------------------------------------------------------
+
+
+def _sheets(price: PerSheet, job: Job, money: Money) -> Purchase:
+    copies, row = _copies(price, job), _row(price, job)
+    designs, prints = (job.prints, 1) if job.each_different else (1, job.prints)
+    needed = max(-(-prints // copies), price.fewest_sheets)
+    bought = cheapest_count(needed, price.breaks, row)
+    inks = _inks_of(price, job)
+    lines = (
+        money.line(_sheet_words(price, inks), bought * designs, _unit(bought, price.breaks, row)),
+        *_setup_lines(price, inks, job.mixed, designs, money),
+    )
+    return Purchase(
+        total=sum((line.amount for line in lines), Decimal(0)),
+        lines=lines,
+        copies_per_sheet=copies,
+        needed=-(-prints // copies) * designs,
+        bought=bought * designs,
+        notes=tuple(_sheet_notes(price, prints, copies, needed, bought, row, money)),
+    )
+
+
+def _sheets_curve(price: PerSheet, job: Job, money: Money, most: int) -> list[int]:
+    copies, row, inks = _copies(price, job), _row(price, job), _inks_of(price, job)
+    fixed = sum(money.minor(line.amount) for line in _setup_lines(price, inks, job.mixed, 1, money))
+    if job.each_different:
+        one = _best_by_count(price.fewest_sheets, price.fewest_sheets, price.breaks, row, money)
+        return [n * (one[0] + fixed) for n in range(most + 1)]
+    last = max(-(-most // copies), price.fewest_sheets)
+    best = _best_by_count(price.fewest_sheets, last, price.breaks, row, money)
+    start = price.fewest_sheets
+    return [0, *(best[max(-(-n // copies) - start, 0)] + fixed for n in range(1, most + 1))]
+
+
+def _copies(price: PerSheet, job: Job) -> int:
+    layout = copies_on_sheet(
+        price.sheet_in,
+        job.size_in,
+        gutter=price.gutter_in,
+        margin=price.margin_in,
+        rotate=price.rotate,
+    )
+    if layout.copies == 0:
+        raise PriceError(_too_large(price, job))
+    return layout.copies
+
+
+def _too_large(price: PerSheet, job: Job) -> str:
+    width, height = job.size_in
+    room = [float(side) - 2 * price.margin_in for side in price.sheet_in]
+    ways = [room, room[::-1]] if price.rotate else [room]
+    widest = max(min(a, b * float(width / height)) for a, b in ways)
+    return (
+        f"A print of {width} x {height} in is larger than the sheet of"
+        f" {_sheet_size(price)} in. Print it at most {math.floor(widest * 100) / 100:.2f} in wide."
+    )
+
+
+def cheapest_count(needed: int, breaks: tuple[int, ...], row: tuple[Decimal, ...]) -> int:
+    """How many to buy when ``needed`` are needed: that many, or up to a break that costs less.
+
+    The smallest count wins among equals. No other count can be cheaper: between two breaks the
+    total rises with the count.
+    """
+    counts = [needed, *(b for b in breaks if b > needed)]
+    return min(counts, key=lambda count: (count * _unit(count, breaks, row), count))
+
+
+def _best_by_count(
+    first: int, last: int, breaks: tuple[int, ...], row: tuple[Decimal, ...], money: Money
+) -> list[int]:
+    """Cheapest total in the smallest unit for needing ``first`` ... ``last``."""
+    totals = [money.minor(count * _unit(count, breaks, row)) for count in range(first, last + 1)]
+    ceiling = [(b, money.minor(b * _unit(b, breaks, row))) for b in breaks]
+    for at, count in enumerate(range(first, last + 1)):
+        if count >= breaks[-1]:
+            break
+        totals[at] = min(totals[at], *(total for b, total in ceiling if b > count))
+    return totals
+
+
+def _unit(count: int, breaks: tuple[int, ...], row: tuple[Decimal, ...]) -> Decimal:
+    """The price each when ``count`` are bought (never below the first break)."""
+    reached = sum(1 for b in breaks if b <= count)
+    return row[max(reached, 1) - 1]
+
+
+def _sheet_notes(
+    price: PerSheet,
+    prints: int,
+    copies: int,
+    needed: int,
+    bought: int,
+    row: tuple[Decimal, ...],
+    money: Money,
+) -> list[str]:
+    notes = []
+    if bought > needed:
+        plain = round_money(needed * _unit(needed, price.breaks, row), money.currency)
+        cheap = round_money(bought * _unit(bought, price.breaks, row), money.currency)
+        notes.append(
+            f"{bought} sheets cost {cheap} and {needed} cost {plain}: buy {bought}, "
+            f"save {plain - cheap}"
+        )
+    surplus = bought * copies - prints
+    if surplus > 0 and (bought > -(-prints // copies)):
+        notes.append(f"{surplus} spare transfers come with the sheets, good for a reorder")
+    return notes
+
+
+def _sheet_size(price: PerSheet) -> str:
+    return " x ".join(f"{side:g}" for side in price.sheet_in)
+
+
+def _sheet_words(price: PerSheet, inks: int) -> str:
+    return f"sheets {_sheet_size(price)} in, {inks} {'ink' if inks == 1 else 'inks'}"
+
+
+# --- by the area --------------------------------------------------------------------------------
+
+
+def _area(price: PerArea, job: Job, money: Money) -> Purchase:
+    each = _area_each(price, job, money)
+    width, height = job.size_in
+    line = money.line(f"prints of {width} x {height} in", job.prints, each)
+    if line.amount < price.least_per_design:
+        line = money.line("least charge for a design", 1, price.least_per_design)
+    return Purchase(total=line.amount, lines=(line,))
+
+
+def _area_curve(price: PerArea, job: Job, money: Money, most: int) -> list[int]:
+    times = _multiples(_area_each(price, job, money), money)
+    least = money.minor(price.least_per_design)
+    return [0, *(max(times(n), least) for n in range(1, most + 1))]
+
+
+def _area_each(price: PerArea, job: Job, money: Money) -> Decimal:
+    width, height = job.size_in
+    if price.widest_in is not None and min(width, height) > Decimal(str(price.widest_in)):
+        raise PriceError(
+            f"A print of {width} x {height} in is wider than the film of {price.widest_in:g} in."
+            f" Print it at most {price.widest_in:g} in on its shorter side."
+        )
+    return money.piece(max(width * height * price.per_in2 + price.per_piece, price.least_per_piece))
+
+
+# --- by the roll --------------------------------------------------------------------------------
+
+
+def _roll(price: PerRoll, job: Job, money: Money) -> Purchase:
+    across, length = _rows(price, job, job.prints)
+    feet = _feet(price, -(-job.prints // across), length)
+    line = money.line(f"feet of {price.width_in:g} in roll, {across} across", feet, price.per_foot)
+    return Purchase(total=line.amount, lines=(line,), needed=feet, bought=feet)
+
+
+def _roll_curve(price: PerRoll, job: Job, money: Money, most: int) -> list[int]:
+    ways = _ways(price, job)
+    times = _multiples(price.per_foot, money)
+    return [
+        0,
+        *(
+            min(times(_feet(price, -(-n // across), length)) for across, length in ways)
+            for n in range(1, most + 1)
+        ),
+    ]
+
+
+def _ways(price: PerRoll, job: Job) -> list[tuple[int, Decimal]]:
+    """(copies across, length of a row with its gutter) for each way the piece can lie."""
+    width, height = job.size_in
+    gutter, roll = Decimal(str(price.gutter_in)), Decimal(str(price.width_in))
+    turned = [(height, width)] if price.rotate and width != height else []
+    ways = [
+        (int((roll + gutter) / (w + gutter)), h + gutter)
+        for w, h in [(width, height), *turned]
+        if w <= roll
+    ]
+    if not ways:
+        raise PriceError(
+            f"A print of {width} x {height} in is wider than the roll of {price.width_in:g} in."
+            f" Print it at most {price.width_in:g} in on its shorter side."
+        )
+    return ways
+
+
+def _rows(price: PerRoll, job: Job, prints: int) -> tuple[int, Decimal]:
+    return min(_ways(price, job), key=lambda way: _feet(price, -(-prints // way[0]), way[1]))
+
+
+def _feet(price: PerRoll, rows: int, length_in: Decimal) -> int:
+    return max(math.ceil(rows * length_in / INCHES_PER_FOOT), price.fewest_feet)
+
+
+# --- by the piece -------------------------------------------------------------------------------
+
+
+def _pieces(price: PerPiece, job: Job, money: Money) -> Purchase:
+    _fits_platen(price, job)
+    row, inks = _row(price, job), _inks_of(price, job)
+    designs, prints = (job.prints, 1) if job.each_different else (1, job.prints)
+    charged = max(prints, price.fewest_pieces)
+    lines = (
+        money.line(f"printing, {inks} inks", charged * designs, _unit(charged, price.breaks, row)),
+        *_setup_lines(price, inks, job.mixed, designs, money),
+    )
+    total = sum((line.amount for line in lines), Decimal(0))
+    return Purchase(total=total, lines=lines, notes=tuple(_piece_notes(price, charged, row, money)))
+
+
+def _pieces_curve(price: PerPiece, job: Job, money: Money, most: int) -> list[int]:
+    """Garments cannot be bought up to a break: each print needs one, so totals may fall."""
+    _fits_platen(price, job)
+    row, inks = _row(price, job), _inks_of(price, job)
+    fixed = sum(money.minor(line.amount) for line in _setup_lines(price, inks, job.mixed, 1, money))
+
+    def one(prints: int) -> int:
+        charged = max(prints, price.fewest_pieces)
+        return money.minor(charged * _unit(charged, price.breaks, row)) + fixed
+
+    if job.each_different:
+        return [n * one(1) for n in range(most + 1)]
+    return [0, *(one(n) for n in range(1, most + 1))]
+
+
+def _piece_notes(
+    price: PerPiece, charged: int, row: tuple[Decimal, ...], money: Money
+) -> list[str]:
+    better = cheapest_count(charged, price.breaks, row)
+    if better == charged:
+        return []
+    cost = round_money(better * _unit(better, price.breaks, row), money.currency)
+    return [f"{better} pieces would cost {cost} to print, less than {charged} do"]
+
+
+def _fits_platen(price: PerPiece, job: Job) -> None:
+    width, height = job.size_in
+    for side, most, words in ((width, price.widest_in, "wide"), (height, price.tallest_in, "tall")):
+        if most is not None and side > Decimal(str(most)):
+            raise PriceError(
+                f"A print of {width} x {height} in does not fit the platen."
+                f" Print it at most {most:g} in {words}."
+            )
+
+
+# --- shared -------------------------------------------------------------------------------------
+
+
+def _inks_of(price: PerSheet | PerPiece, job: Job) -> int:
+    return job.inks + (1 if job.underbase and price.underbase_is_an_ink else 0)
+
+
+def _row(price: PerSheet | PerPiece, job: Job) -> tuple[Decimal, ...]:
+    inks = _inks_of(price, job)
+    if inks not in price.by_inks:
+        raise PriceError(
+            f"The price list knows 1 to {price.most_inks} inks, this print has {inks}."
+            " Reduce the inks or choose another method."
+        )
+    return price.by_inks[inks]
+
+
+def _setup_lines(
+    price: PerSheet | PerPiece, inks: int, mixed: int, designs: int, money: Money
+) -> tuple[CostLine, ...]:
+    lines = []
+    if price.setup_per_ink:
+        lines.append(money.line("set-up per ink", inks * designs, price.setup_per_ink))
+    if mixed and price.mix_per_ink:
+        lines.append(money.line("inks mixed to order", mixed * designs, price.mix_per_ink))
+    return tuple(lines)
+
+
+def _multiples(each: Decimal, money: Money) -> Callable[[int], int]:
+    """Multiply by n in whole numbers, rounded half up to the smallest unit."""
+    numerator, denominator = each.scaleb(minor_digits(money.currency)).as_integer_ratio()
+    if denominator == 1:
+        return lambda n: n * numerator
+    return lambda n: (2 * n * numerator + denominator) // (2 * denominator)
+
+
+def _stepped(length_in: float) -> Decimal:
+    steps = (Decimal(repr(length_in)) / SIZE_STEP_IN).to_integral_value(rounding=ROUND_HALF_UP)
+    return (max(steps, Decimal(1)) * SIZE_STEP_IN).normalize()

@@ -1,0 +1,154 @@
+"""From decoration to the price of an order: blanks, press labour, freight, art time, margin."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+
+from artcheck.domain.check import CostLine, CostReport, QuoteReport
+from artcheck.domain.shop import Method, PriceRules, Spares
+from artcheck.pricing.purchase import Job, Money, Purchase, purchase
+from artcheck.units import round_money
+
+MINUTES_PER_HOUR = 60
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Run:
+    """What pricing needs to know of an order beside the designs.
+
+    ``blank`` is the price of one garment, None where the shop does not supply it or where its
+    kind is unknown (then no line stands for it).
+    """
+
+    pieces: int
+    blank: Decimal | None = None
+    blank_words: str = "blank garments"
+    art_minutes: int = 0
+    rush: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Decoration:
+    """One print of the order, bought by one method."""
+
+    method: Method
+    job: Job
+    bought: Purchase
+    words: str = ""
+
+
+def pieces_with_spares(pieces: int, spares: Spares) -> int:
+    """Finished pieces plus spares: the share rounded up, at least the least.
+
+    >>> pieces_with_spares(34, Spares(share=0.03, least=1))
+    36
+    """
+    exact = Fraction(repr(spares.share)) * pieces
+    return pieces + max(spares.least, math.ceil(exact))
+
+
+def prints_of(pieces: int, spares: Spares, *, each_different: bool) -> int:
+    """Copies to buy of one design. A spare carries no other's name, so those have none."""
+    return pieces if each_different else pieces_with_spares(pieces, spares)
+
+
+def money_of(rules: PriceRules, currency: str) -> Money:
+    """The shop's way of rounding."""
+    return Money(currency, rules.rounding)
+
+
+def method_cost(method: Method, job: Job, run: Run, rules: PriceRules, currency: str) -> CostReport:
+    """An order of one print by one method, from its transfers to its price.
+
+    Raises
+    ------
+    PriceError
+        The method's price list gives no figure for this print.
+    """
+    bought = purchase(method.price, job, money_of(rules, currency))
+    part = Decoration(method=method, job=job, bought=bought)
+    quoted = quote([part], run, rules, currency)
+    return CostReport(
+        currency=currency,
+        pieces=run.pieces,
+        prints=job.prints,
+        copies_per_sheet=bought.copies_per_sheet,
+        sheets_needed=bought.needed if bought.copies_per_sheet else None,
+        sheets_bought=bought.bought if bought.copies_per_sheet else None,
+        decoration=bought.total,
+        total=quoted.cost,
+        per_piece=round_money(quoted.cost / run.pieces, currency),
+        price_total=quoted.price,
+        price_per_piece=quoted.price_per_piece,
+        lines=quoted.lines,
+        notes=bought.notes,
+    )
+
+
+def quote(parts: Sequence[Decoration], run: Run, rules: PriceRules, currency: str) -> QuoteReport:
+    """The whole order: every print's transfers, each supplier's freight once, shared lines once."""
+    money = money_of(rules, currency)
+    lines = (
+        *(_named(line, part.words) for part in parts for line in part.bought.lines),
+        *_freight_lines(parts, rules, money),
+        *_work_lines(len(parts), run, rules, money),
+    )
+    cost = sum((line.amount for line in lines), Decimal(0))
+    price = price_of(cost, rules, currency)
+    if run.rush:
+        price = round_money(price * (1 + rules.rush_share), currency)
+    return QuoteReport(
+        currency=currency,
+        pieces=run.pieces,
+        cost=cost,
+        price=price,
+        price_per_piece=round_money(price / run.pieces, currency),
+        lines=lines,
+        notes=tuple(note for part in parts for note in part.bought.notes),
+    )
+
+
+def price_of(cost: Decimal, rules: PriceRules, currency: str) -> Decimal:
+    """Cost to price by the shop's margin (of the price) or mark-up (on the cost).
+
+    >>> rules.margin, price_of(Decimal("172.75"), rules, "USD")      # doctest: +SKIP
+    (Decimal('0.50'), Decimal('345.50'))
+    """
+    if rules.margin is not None:
+        return round_money(cost / (1 - rules.margin), currency)
+    assert rules.mark_up is not None
+    return round_money(cost * (1 + rules.mark_up), currency)
+
+
+def art_time(minutes: int, rules: PriceRules) -> Decimal:
+    """Hours charged for ``minutes`` of art work, in the shop's steps rounded up."""
+    steps = -(-minutes // rules.art_step_minutes)
+    return Decimal(steps * rules.art_step_minutes) / MINUTES_PER_HOUR
+
+
+def _named(line: CostLine, words: str) -> CostLine:
+    return line.model_copy(update={"what": f"{words}: {line.what}"}) if words else line
+
+
+def _freight_lines(
+    parts: Sequence[Decoration], rules: PriceRules, money: Money
+) -> tuple[CostLine, ...]:
+    suppliers = sorted({p.method.supplier for p in parts if p.method.supplier is not None})
+    fee = rules.freight_per_supplier_order
+    return tuple(money.line(f"freight, {name}", 1, fee) for name in suppliers if fee)
+
+
+def _work_lines(presses: int, run: Run, rules: PriceRules, money: Money) -> tuple[CostLine, ...]:
+    made = pieces_with_spares(run.pieces, rules.spares)
+    lines = [money.line("press labour", made * presses, rules.labour_per_press)]
+    if run.blank is not None:
+        lines.append(money.line(run.blank_words, made, run.blank))
+    if run.art_minutes:
+        lines.append(
+            money.line("art time, hours", art_time(run.art_minutes, rules), rules.art_per_hour)
+        )
+    return tuple(lines)
