@@ -341,7 +341,7 @@ class PrintConditionChoice(Record):
     ``packaged`` names a packaged table; ``profile`` or ``chart`` is a path to the shop's own.
     """
 
-    packaged: str | None = "tr006"
+    packaged: Literal["tr006", "fogra39"] = "tr006"
     profile: str | None = None
     chart: str | None = None
     total_ink_limit: Annotated[float, Field(gt=0, le=4)] | None = None

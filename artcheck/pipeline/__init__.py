@@ -1,0 +1,124 @@
+"""The only place where stages meet: `measure_file`, `evaluate`, `check`, `check_order`.
+
+The first half (pixels) depends on the file alone; the second half (records) is run again at every
+change of size, quantity, garment or price and never touches a pixel.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+
+from artcheck.domain.artwork import BackgroundChoice
+from artcheck.domain.check import OrderReport, Report
+from artcheck.domain.measurements import Measurements
+from artcheck.domain.order import Order
+from artcheck.domain.shop import Shop
+from artcheck.pipeline.assemble import report_of
+from artcheck.pipeline.methods import case_of, flips_of, method_report
+from artcheck.pipeline.setting import setting_of
+from artcheck.pipeline.whole import methods_together, what_ifs
+from artcheck.recommend import recommend
+from artcheck.version import __version__
+
+__all__ = ["check", "check_order", "evaluate", "evaluate_order", "measure_file"]
+
+
+def measure_file(
+    path: Path, *, background: BackgroundChoice = "auto", page: int = 1
+) -> Measurements:
+    """Read and measure one art file. Slow; depends on the file alone.
+
+    Raises
+    ------
+    ArtFileError
+        The file gives no picture.
+    """
+    from artcheck.measure import measure
+    from artcheck.reading import read
+
+    return measure(read(path, background=background, page=page - 1))
+
+
+def evaluate(measured: Measurements, order: Order, shop: Shop, *, index: int = 0) -> Report:
+    """The report on one print of an order. Fast: records only.
+
+    Raises
+    ------
+    ColourError
+        A colour text or print condition of the order or shop cannot be used.
+    """
+    return _evaluated(measured, order, shop, index, chosen=order.prints[index].method)
+
+
+def _evaluated(
+    measured: Measurements, order: Order, shop: Shop, index: int, chosen: str | None
+) -> Report:
+    setting = setting_of(measured, order, shop, index)
+    inks = setting.inks
+    case = case_of(setting, inks)
+    methods = tuple(method_report(method, case, setting) for method in shop.methods)
+    flips = flips_of(methods, case, setting)
+    answer = recommend(methods, flips, order.pieces, what_ifs(setting, methods), chosen=chosen)
+    return report_of(setting, inks, case, methods, answer)
+
+
+def check(
+    path: Path, order: Order, shop: Shop, *, progress: Callable[[str], None] = lambda _: None
+) -> Report:
+    """Measure one file and evaluate the order's first print.
+
+    Raises
+    ------
+    ArtFileError, ColourError
+        As `measure_file` and `evaluate`.
+    """
+    print_ = order.prints[0]
+    progress(f"measuring {path.name}")
+    measured = measure_file(path, background=print_.background, page=print_.page)
+    progress("pricing")
+    return evaluate(measured, order, shop)
+
+
+def check_order(
+    order: Order, shop: Shop, *, progress: Callable[[str], None] = lambda _: None
+) -> OrderReport:
+    """Measure and evaluate every print of an order, choose their methods together, and quote.
+
+    Raises
+    ------
+    ArtFileError, ColourError
+        As `measure_file` and `evaluate`.
+    """
+    measured: dict[tuple[str, BackgroundChoice, int], Measurements] = {}
+    for print_ in order.prints:
+        key = (print_.art, print_.background, print_.page)
+        if key not in measured:
+            progress(f"measuring {Path(print_.art).name}")
+            measured[key] = measure_file(
+                Path(print_.art), background=print_.background, page=print_.page
+            )
+    arts = [measured[(p.art, p.background, p.page)] for p in order.prints]
+    return evaluate_order(arts, order, shop)
+
+
+def evaluate_order(measured: Sequence[Measurements], order: Order, shop: Shop) -> OrderReport:
+    """The second half of `check_order`: one measurement per print, no pixels.
+
+    Raises
+    ------
+    ColourError
+        As `evaluate`.
+    """
+    reports = [evaluate(art, order, shop, index=i) for i, art in enumerate(measured)]
+    together, quoted = methods_together(reports, measured, order, shop)
+    if len(reports) > 1:
+        reports = [
+            _evaluated(art, order, shop, i, chosen=together[i]) for i, art in enumerate(measured)
+        ]
+    return OrderReport(
+        artcheck_version=__version__,
+        order=order.name,
+        prints=tuple(reports),
+        quote=quoted,
+    )

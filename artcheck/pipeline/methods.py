@@ -1,0 +1,157 @@
+"""Each method on one print: findings, verdict, cost, press settings; and quantities compared."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+
+from artcheck.domain.check import CostReport, InkReport, MethodReport, PressReport
+from artcheck.domain.findings import Finding, verdict_of
+from artcheck.domain.order import Order
+from artcheck.domain.shop import GarmentStock, Method, Spares
+from artcheck.errors import PriceError
+from artcheck.judge import Case, cautions, judge_method, too_large
+from artcheck.matching import contrasts
+from artcheck.pipeline.setting import Setting
+from artcheck.pricing.crossover import MOST_PIECES, Crossover, crossover
+from artcheck.pricing.purchase import Job, cost_curve
+from artcheck.pricing.quote import Run, method_cost, money_of, prints_of
+
+UNDERBASE_BELOW_L = 80.0
+"""Garments darker than this need white under inks that do not cover (common practice)."""
+
+
+def case_of(setting: Setting, inks: tuple[InkReport, ...]) -> Case:
+    """Everything that decides whether this print suits a method."""
+    return Case(
+        sized=setting.sized,
+        limits=setting.shop.limits,
+        inks=inks,
+        ink_count=ink_count(setting, inks),
+        brands=setting.brands,
+        contrast=contrasts(inks, setting.garment, setting.shop.limits),
+        cloth=setting.cloth,
+        placement=setting.placement,
+        each_different=setting.print_.each_different,
+        inks_asked=setting.print_.inks,
+        equipment=setting.shop.equipment,
+    )
+
+
+def ink_count(setting: Setting, inks: tuple[InkReport, ...]) -> int | None:
+    """Plates that a spot method makes: garment-coloured inks are left out, one remains at least."""
+    if setting.print_.inks:
+        return len(setting.print_.inks)
+    if setting.sized.measured.inks.count is None:
+        return None
+    return max(sum(1 for ink in inks if not ink.is_garment), 1)
+
+
+def method_report(method: Method, case: Case, setting: Setting) -> MethodReport:
+    """One method on this print; without a cost where the list or the order gives none."""
+    shop = setting.shop
+    findings = judge_method(case, method, shop.prices, shop.currency)
+    cost: CostReport | None = None
+    try:
+        cost = _cost(method, case, setting)
+    except PriceError as reason:
+        if not any(f.severity == "stop" and not f.curable for f in findings):
+            findings = (too_large(str(reason)), *findings)
+    return MethodReport(
+        id=method.id,
+        name=method.name,
+        family=method.family,
+        verdict=verdict_of(findings),
+        recommendable=method.recommend,
+        inks=case.ink_count if method.most_inks is not None else None,
+        findings=findings,
+        cost=cost,
+        press=_press(method, setting, findings),
+    )
+
+
+def job_of(method: Method, case: Case, setting: Setting, prints: int) -> Job | None:
+    """The design as this method would buy it; None when it needs an ink count and has none."""
+    if method.most_inks is not None and case.ink_count is None:
+        return None
+    dark = setting.garment is not None and setting.garment.lab[0] < UNDERBASE_BELOW_L
+    return Job(
+        prints=prints,
+        width_in=setting.sized.width_in,
+        height_in=setting.sized.height_in,
+        inks=case.ink_count or 1,
+        mixed=sum(1 for ink in case.inks if ink.plan == "mixed"),
+        underbase=dark and not method.opaque,
+        each_different=setting.print_.each_different,
+    )
+
+
+def _cost(method: Method, case: Case, setting: Setting) -> CostReport | None:
+    pieces = setting.order.pieces
+    if pieces is None:
+        return None
+    rules = setting.shop.prices
+    prints = prints_of(pieces, rules.spares, each_different=setting.print_.each_different)
+    job = job_of(method, case, setting, prints)
+    if job is None:
+        return None
+    run = run_of(setting.order, setting.blank, setting.print_.art_minutes)
+    return method_cost(method, job, run, rules, setting.shop.currency)
+
+
+def run_of(order: Order, blank: GarmentStock | None, art_minutes: int) -> Run:
+    """The order's shared lines; its quantity must be known."""
+    assert order.pieces is not None
+    charged = blank is not None and not order.garment.supplied
+    return Run(
+        pieces=order.pieces,
+        blank=blank.price if blank is not None and charged else None,
+        blank_words=f"{blank.kind} blanks" if blank else "",
+        art_minutes=art_minutes,
+        rush=order.rush,
+    )
+
+
+def _press(method: Method, setting: Setting, findings: tuple[Finding, ...]) -> PressReport | None:
+    if method.press is None:
+        return None
+    return PressReport(
+        temperature_f=method.press.temperature_f,
+        seconds=method.press.seconds,
+        pressure=method.press.pressure,
+        peel=method.press.peel,
+        cautions=cautions(method, setting.cloth, setting.shop.equipment, findings),
+    )
+
+
+def flips_of(methods: Sequence[MethodReport], case: Case, setting: Setting) -> Crossover:
+    """Cheapest method by quantity among those that suit and may be recommended."""
+    rules, shop = setting.shop.prices, setting.shop
+    different = setting.print_.each_different
+    prints = _prints_by_quantity(rules.spares.share, rules.spares.least, different)
+    totals: dict[str, list[int]] = {}
+    for report in methods:
+        if report.verdict == "unsuitable" or not report.recommendable:
+            continue
+        method = shop.method(report.id)
+        job = job_of(method, case, setting, 1)
+        if job is None:
+            continue
+        money = money_of(rules, shop.currency)
+        try:
+            curve = cost_curve(method.price, job, money, prints[-1])
+        except PriceError:
+            continue
+        freight = money.minor(rules.freight_per_supplier_order) if method.supplier else 0
+        totals[report.id] = [curve[n] + freight for n in prints]
+    return crossover(totals)
+
+
+@lru_cache(maxsize=16)
+def _prints_by_quantity(share: float, least: int, different: bool) -> tuple[int, ...]:
+
+    spares = Spares(share=share, least=least)
+    return tuple(
+        prints_of(quantity, spares, each_different=different)
+        for quantity in range(1, MOST_PIECES + 1)
+    )

@@ -1,0 +1,103 @@
+"""Several prints on one order: their methods chosen together; and what would change the answer."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import product
+from pathlib import Path
+
+from artcheck.domain.check import MethodReport, QuoteReport, Report
+from artcheck.domain.measurements import Measurements
+from artcheck.domain.order import Order
+from artcheck.domain.shop import GarmentStock, Shop
+from artcheck.pipeline.methods import case_of, job_of, method_report, run_of
+from artcheck.pipeline.setting import Setting, blank_of, setting_of
+from artcheck.pricing.purchase import purchase
+from artcheck.pricing.quote import Decoration, money_of, quote
+from artcheck.recommend import WhatIf, cheapest
+
+
+def what_ifs(setting: Setting, methods: Sequence[MethodReport]) -> list[WhatIf]:
+    """The same order with one fact changed, where that fact decides."""
+    found = []
+    if any(brand.critical for brand in setting.brands):
+        names = " and ".join(b.name for b in setting.brands if b.critical)
+        relaxed = tuple(b.model_copy(update={"critical": False}) for b in setting.brands)
+        found.append(_what_if(f"If {names} may be close", replace(setting, brands=relaxed)))
+    other = _other_blank(setting)
+    if other is not None and cheapest(methods) is None:
+        garment = setting.order.garment.model_copy(
+            update={"fabric": other.fabric, "kind": other.kind}
+        )
+        changed = replace(
+            setting,
+            order=setting.order.model_copy(update={"garment": garment}),
+            fabric=setting.shop.fabric(other.fabric),
+            blank=other,
+        )
+        found.append(_what_if(f"On {other.fabric} {other.kind}s", changed))
+    return found
+
+
+def _what_if(words: str, setting: Setting) -> WhatIf:
+    case = case_of(setting, setting.inks)
+    methods = tuple(method_report(m, case, setting) for m in setting.shop.methods)
+    return WhatIf(words, methods)
+
+
+def _other_blank(setting: Setting) -> GarmentStock | None:
+    """A garment of the same kind in a fabric that may be pressed."""
+    kind = (setting.order.garment.kind or "").strip().lower()
+    return next(
+        (
+            g
+            for g in setting.shop.garments
+            if g.kind.lower() == kind
+            and (fabric := setting.shop.fabric(g.fabric)) is not None
+            and fabric != setting.fabric
+            and not fabric.refuse
+        ),
+        None,
+    )
+
+
+def methods_together(
+    reports: Sequence[Report], measured: Sequence[Measurements], order: Order, shop: Shop
+) -> tuple[list[str | None], QuoteReport | None]:
+    """The methods that make the whole order cheapest, each supplier's freight paid once."""
+    if order.pieces is None:
+        return [r.recommendation.method for r in reports], None
+    parts = [
+        _candidates(report, art, order, shop, i)
+        for i, (report, art) in enumerate(zip(reports, measured, strict=True))
+    ]
+    if not all(parts):
+        return [r.recommendation.method for r in reports], None
+    run = run_of(order, blank_of(order, shop), sum(p.art_minutes for p in order.prints))
+    quotes = [
+        (quote(choice, run, shop.prices, shop.currency), choice) for choice in product(*parts)
+    ]
+    best, choice = min(quotes, key=lambda pair: pair[0].cost)
+    return [part.method.id for part in choice], best
+
+
+def _candidates(
+    report: Report, art: Measurements, order: Order, shop: Shop, index: int
+) -> list[Decoration]:
+    """Each method that this print may use, bought."""
+    setting = setting_of(art, order, shop, index)
+    case = case_of(setting, setting.inks)
+    fixed = setting.print_.method
+    words = Path(setting.print_.art).stem if len(order.prints) > 1 else ""
+    found = []
+    for entry in report.methods:
+        allowed = entry.id == fixed if fixed else entry.recommendable
+        if entry.cost is None or not allowed or entry.verdict == "unsuitable":
+            continue
+        method = shop.method(entry.id)
+        job = job_of(method, case, setting, entry.cost.prints)
+        assert job is not None
+        bought = purchase(method.price, job, money_of(shop.prices, shop.currency))
+        found.append(Decoration(method=method, job=job, bought=bought, words=words))
+    return found
