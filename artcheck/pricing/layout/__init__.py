@@ -1,0 +1,1 @@
+"""Placing rectangles: exact lengths, bounds, block recursion, skyline search, the one check."""
