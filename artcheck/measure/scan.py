@@ -93,8 +93,9 @@ def _unmixed(
     """Coverage of opaque art from its mixture with paper, exact for a linear blend."""
     inked = np.where(paper, np.uint8(0), np.uint8(1))
     size = 2 * RIM_PX + 1
-    core = cv2.erode(inked, np.ones((size, size), np.uint8), borderValue=1)
-    coverage = core * np.uint8(OPAQUE)
+    square = np.ones((size, size), np.uint8)
+    core = np.asarray(cv2.erode(inked, square, borderValue=1), np.uint8)
+    coverage: NDArray[np.uint8] = core * np.uint8(OPAQUE)
     rows, cols = np.nonzero(inked != core)
     if rows.size == 0:
         return coverage
@@ -130,9 +131,10 @@ def _nearest_core(
     """Flat index of the nearest core pixel and its distance in px, for each rim pixel."""
     if not core.any():
         return rows * core.shape[1] + cols, np.full(rows.size, np.inf, np.float32)
-    distance, labels = cv2.distanceTransformWithLabels(
+    found, labels = cv2.distanceTransformWithLabels(
         1 - core, cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL
     )
+    distance = np.asarray(found, np.float32)
     places = np.flatnonzero(core)
     index_of_label = np.zeros(int(labels.max()) + 1, np.intp)
     index_of_label[labels.ravel()[places]] = places
@@ -170,4 +172,5 @@ def _share_of_mixture(
     axis = full - paper
     length = np.maximum(np.square(axis).sum(axis=1), 1.0)
     share = ((mixed.astype(np.float32) - paper) * axis).sum(axis=1) / length
-    return np.rint(np.clip(share, 0, 1) * OPAQUE).astype(np.uint8)
+    codes: NDArray[np.uint8] = np.rint(np.clip(share, 0, 1) * OPAQUE).astype(np.uint8)
+    return codes

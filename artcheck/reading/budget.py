@@ -1,0 +1,40 @@
+"""What is too much, looked at before anything is decoded. One place for every budget."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from artcheck.errors import TooLargeArtError
+
+MOST_BYTES: Final = 600 * 1024**2
+"""File size: a legal 22 x 60 in roll at 300 ppi is 476 MB without compression."""
+
+MOST_PIXELS: Final = 170_000_000
+"""Pixels of one picture: that roll has 119 million; decoded they take 680 MB as RGBA."""
+
+LONGEST_SIDE: Final = 60_000
+"""Pixels along one side: 200 in at 300 ppi. Beyond it, the header lies."""
+
+RENDER_SIDE: Final = 2400
+"""Long side of a drawing's rendering: 200 ppi on a 12 in print, where a 1 pt line is 2.8 px."""
+
+MOST_ELEMENTS: Final = 200_000
+"""Elements of an SVG after its ``use`` references are followed."""
+
+MOST_SVG_BYTES: Final = 64 * 1024**2
+
+
+def check_pixels(width: int, height: int, name: str) -> None:
+    """Refuse a picture over the budget.
+
+    Raises
+    ------
+    TooLargeArtError
+        Too many pixels in all or along one side.
+    """
+    if width * height > MOST_PIXELS or max(width, height) > LONGEST_SIDE:
+        raise TooLargeArtError(
+            f"{name} says it has {width} x {height} pixels; artcheck reads up to"
+            f" {MOST_PIXELS // 1_000_000} million and {LONGEST_SIDE} along a side."
+            " Send it at print size and 300 ppi."
+        )
