@@ -22,7 +22,7 @@ TIME_BUDGET_S = 0.2
 """Seconds of search for a layout: long enough to prove 99 of 100 everyday cases, short enough
 that a slider stays smooth."""
 
-BLOCKS_SHARE = 0.6
+BLOCKS_SHARE = 0.8
 """Part of the search for block cuts; the rest proves, or finds what cuts cannot make."""
 
 MOST_COPIES = 50_000

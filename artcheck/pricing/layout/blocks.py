@@ -11,9 +11,10 @@ is followed only while the blocks' bounds still reach the goal.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from itertools import product
 
-from artcheck.pricing.layout.allowance import Allowance
+from artcheck.pricing.layout.allowance import Allowance, SpentError
 from artcheck.pricing.layout.bounds import Measure, barnes, scales, upper_bound
 from artcheck.pricing.layout.canonical import Placed, Problem, Scale
 
@@ -22,6 +23,15 @@ Rect = tuple[int, int]
 
 STEPS_PER_BOUND = 50
 """A bound by measures takes as long as about fifty steps (measured)."""
+
+SUMS_PER_STEP = 16
+"""Raster points are made so many to a step (measured)."""
+
+STRIP_BY_WIDTH = 1.5
+"""Strips of a roll are worked on up to this length by width: longer ones rarely do better."""
+
+STRIPS_SHARE = 0.4
+"""Part of the search (0-1) that strips may take at most."""
 
 Block = tuple[int, int, int, int]
 """x, y, width and height inside the part that is cut."""
@@ -69,9 +79,35 @@ class Blocks:
         SpentError
             The allowance ended first; what was found is kept.
         """
-        while self.best(width, height) < most:
-            if not self.reach(width, height, self.best(width, height) + 1):
-                return
+        rect = self._rect(width, height)
+        if rect[1] >= 2 * rect[0] and self.best(*rect) < most:
+            self._lay_strips(rect, self._strips(rect))
+        while self.best(*rect) < most and self.reach(*rect, self.best(*rect) + 1):
+            pass
+
+    def _strips(self, rect: Rect) -> list[int]:
+        """Lengths of strips across a roll, each filled as well as cuts can."""
+        width, length = rect
+        strips = [n for n in self._raster(length) if n <= STRIP_BY_WIDTH * width]
+        whole, self._allowance = self._allowance, self._allowance.lend(STRIPS_SHARE)
+        with suppress(SpentError):
+            for strip in strips:
+                while self.reach(width, strip, self.best(width, strip) + 1):
+                    pass
+        whole.take_back(self._allowance)
+        self._allowance = whole
+        return strips
+
+    def _lay_strips(self, rect: Rect, strips: list[int]) -> None:
+        """One strip after another, by the knapsack's recursion over the length."""
+        width, whole = rect
+        lengths = [n for n in (*self._raster(whole), whole) if n > width]
+        self._allowance.spend(len(lengths) * len(strips))
+        for length in lengths:
+            for strip in strips:
+                blocks = ((0, 0, width, strip), (0, strip, width, length - strip))
+                if strip < length and self._together(blocks) > self.best(width, length):
+                    self._keep((width, length), blocks)
 
     def best(self, width: int, height: int) -> int:
         """Copies of the best layout known; at first the better of the two grids."""
@@ -152,6 +188,7 @@ class Blocks:
         points = self._points.get(length)
         if points is None:
             floor = self._floor
+            self._allowance.spend(len(self._sums) // SUMS_PER_STEP)
             kept = {floor[length - n] for n in self._sums if n <= length}
             points = self._points[length] = sorted(kept - {0, length})
         return points
@@ -205,26 +242,29 @@ class Blocks:
     def _fill(self, rect: Rect, blocks: tuple[Block, ...], goal: int) -> bool:
         """Raise the blocks until together they hold ``goal``, as long as their bounds allow it."""
         self._allowance.spend()
-        sizes = [(width, height) for _, _, width, height in blocks]
-        spare = sum(self._bound(*size) for size in sizes) - goal
-        if spare < 0:
+        spare = sum(self._bound(w, h) for _, _, w, h in blocks) - goal
+        for _, _, width, height in blocks:
+            if spare < 0:
+                return False
+            while self._together(blocks) < goal and not self._is_full(width, height):
+                least = self._bound(width, height) - spare
+                if not self.reach(width, height, max(self.best(width, height) + 1, least)):
+                    spare -= self._bound(width, height) - self.best(width, height)
+                    break
+        if self._together(blocks) < goal:
             return False
-        if sum(self.best(*size) for size in sizes) < goal:
-            for size in sizes:
-                bound = self._bound(*size)
-                spare -= bound - self._raised(*size, bound - spare)
-                if spare < 0:
-                    return False
-        self._best[rect] = sum(self.best(*size) for size in sizes)
-        self._cut[rect] = blocks
+        self._keep(rect, blocks)
         return True
 
-    def _raised(self, width: int, height: int, least: int) -> int:
-        """Most copies reached on a block, tried from its bound down to ``least``."""
-        for goal in range(self._bound(width, height), max(least, 1) - 1, -1):
-            if self.reach(width, height, goal):
-                break
-        return self.best(width, height)
+    def _is_full(self, width: int, height: int) -> bool:
+        return self.best(width, height) == self._bound(width, height)
+
+    def _together(self, blocks: Sequence[Block]) -> int:
+        return sum(self.best(width, height) for _, _, width, height in blocks)
+
+    def _keep(self, rect: Rect, blocks: tuple[Block, ...]) -> None:
+        self._best[rect] = self._together(blocks)
+        self._cut[rect] = blocks
 
 
 class _Corners:

@@ -17,7 +17,10 @@ from artcheck.pricing.layout.bounds import Measure, splits
 from artcheck.pricing.layout.canonical import Placed, Problem, Scale, settle
 
 STEPS_PER_OUTLINE = 4
-"""An outline takes as long as about four steps of the block search (measured)."""
+"""An outline takes as long as about four steps of the block search ..."""
+
+COLUMNS_PER_STEP = 20
+"""... and one more for each twenty columns (measured)."""
 
 ROUNDS_OUTLINES = (1_000, 10_000, 100_000)
 """Outlines for each split and measure, round by round: most proofs need a few hundred, so none of
@@ -158,8 +161,9 @@ class _Outlines:
         stack: list[State] = [(chr(0) * self._columns, 0, 0, certain, None)]
         least_waste: dict[tuple[Outline, int], int] = {}
         all_splits = self._kinds[0].count == copies == self._kinds[1].count
+        steps = STEPS_PER_OUTLINE + self._columns // COLUMNS_PER_STEP
         while stack:
-            allowance.spend(STEPS_PER_OUTLINE)
+            allowance.spend(steps)
             outlines -= 1
             if outlines < 0:
                 raise _RoundOverError
@@ -263,6 +267,7 @@ def _packing(
     ]
     spare = measure.waste(most[0], copies - most[0])
     columns, rows = sorted((across.length, down.length))
+    allowance.spend(rows)
     search = _Outlines(columns, rows, (kinds[0], kinds[1]), spare)
     placed = [(x, y, bool(k)) for x, y, k in _unwound(search.search(copies, allowance, outlines))]
     if not placed:
