@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import cv2
 import numpy as np
@@ -11,6 +12,9 @@ from numpy.typing import NDArray
 from artcheck.domain.artwork import Artwork
 from artcheck.domain.base import Box
 from artcheck.errors import NothingToPrintError
+
+if TYPE_CHECKING:
+    from artcheck.measure.tone import ToneMap
 
 OPAQUE = 255
 INKED_FROM = 128
@@ -58,7 +62,7 @@ class Scan:
         else:
             share = _unmixed(self.rgb, paper, self.paper_rgb)
         share.setflags(write=False)
-        return share
+        return np.asarray(share, np.uint8)
 
     @cached_property
     def ink(self) -> NDArray[np.uint8]:
@@ -85,6 +89,13 @@ class Scan:
                 " Send the file that shows the art."
             )
         return int(row0), int(col0), int(row0 + height), int(col0 + width)
+
+    @cached_property
+    def tone_map(self) -> ToneMap:
+        """Where the art fades and where it is a photograph, at reduced size."""
+        from artcheck.measure.tone import map_tone
+
+        return map_tone(self)
 
 
 def _unmixed(

@@ -1,0 +1,84 @@
+"""Fades: regions without an edge whose colour still travels.
+
+The picture is cut along its edges. A solid region keeps one colour; a fade's region holds a range
+of them. Two solids that touch along a faint edge would pass for a fade: a second, finer cut takes
+such regions apart, where a true fade stays whole or dissolves altogether.
+"""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+
+from artcheck.measure.tone.working import Bools, Floats, Labels, Regions, Working, cut, range_around
+
+EDGE_RANGE = 12.0
+"""Levels within 3 x 3 working pixels that make an edge: a fade from black to white across 43
+working pixels, a twelfth of the art, still passes."""
+
+FINE_EDGE_RANGE = 5.0
+"""The same for the finer cut, on a picture smoothed once more."""
+
+FADE_SPREAD = 9.0
+"""Levels a region's colours must span: about 3 CIEDE2000, where a step begins to show."""
+
+WHOLE_FADE_SHARE = 0.4
+"""A region of which this much is no solid is a fade throughout, its level ends included."""
+
+LEAST_FADE_SHARE = 0.12
+"""Of a region with less than this the rest is the faint edge between two solids."""
+
+
+def fade_labels(working: Working) -> tuple[Labels, Regions]:
+    """Label every fade.
+
+    Returns
+    -------
+    labels
+        (h, w) int32: the fade's number from 1, edges that adjoin it included; 0 elsewhere.
+    regions
+        The cut itself.
+    """
+    edge = range_around(working.picture) > EDGE_RANGE
+    regions = cut(working.picture, ~edge)
+    candidates = regions.spread > FADE_SPREAD
+    candidates[0] = False
+    fades = _without_bridges(working.picture, regions, candidates)
+    return _grown(fades, regions), regions
+
+
+def _without_bridges(picture: Floats, regions: Regions, candidates: Bools) -> Labels:
+    """(h, w) int32: the candidates' labels where they are fades indeed, else 0."""
+    inside = candidates[regions.labels]
+    if not inside.any():
+        return np.zeros_like(regions.labels)
+    smooth = np.asarray(cv2.blur(picture, (3, 3)), np.float32)
+    pieces = cut(picture, inside & (range_around(smooth) <= FINE_EDGE_RANGE))
+    solid_piece = (pieces.spread <= FADE_SPREAD) & (pieces.inner >= MIN_PIECE_PX)
+    solid_piece[0] = False
+    solid = solid_piece[pieces.labels]
+    count = regions.size.size
+    total = np.bincount(regions.labels[inside], minlength=count)
+    rest = np.bincount(regions.labels[inside & ~solid], minlength=count)
+    share = rest / np.maximum(total, 1)
+    whole = share >= WHOLE_FADE_SHARE
+    partly = (share >= LEAST_FADE_SHARE) & ~whole
+    keep = inside & (whole[regions.labels] | (partly[regions.labels] & ~solid))
+    return np.where(keep, regions.labels, 0).astype(np.int32)
+
+
+MIN_PIECE_PX = 24
+"""Inner working pixels of a piece that may be solid: a sliver across a fade spans little."""
+
+
+def _grown(fades: Labels, regions: Regions) -> Labels:
+    """Give edge pixels to the nearest region; those of fades carry the fade's label."""
+    if not fades.any():
+        return fades
+    owned = (regions.inner >= 1)[regions.labels] & (regions.labels > 0)
+    _, nearest = cv2.distanceTransformWithLabels(
+        (~owned).astype(np.uint8), cv2.DIST_L2, 3, labelType=cv2.DIST_LABEL_PIXEL
+    )
+    owner = np.zeros(int(nearest.max()) + 1, np.int32)
+    owner[nearest[owned]] = fades[owned]
+    return np.asarray(owner[nearest])

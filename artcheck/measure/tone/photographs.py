@@ -1,0 +1,153 @@
+"""Photographs: texture in many tones.
+
+In drawn art the pixels around any edge or texture belong to two colours and little between them; in
+a photograph most lie between. Two figures tell them apart, window by window: the share of pixels
+far from both the darkest and the lightest nearby, and Pearson's bound on the moments, kurtosis -
+skewness**2 - 1, which is 0 for any two-valued distribution, 0.5 for a sinusoid, 0.8 for a
+uniform one and 2 for a normal one (K. Pearson, "Mathematical contributions to the theory of
+evolution XIX", Phil. Trans. R. Soc. A 216, 1916). A linear ramp is taken out by its plane fit.
+"""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+
+from artcheck.measure.tone.working import Bools, Floats, Regions, Working
+
+TEXTURE_PX = 7
+"""Side of the window that moments are taken over, in working pixels."""
+
+NEAR_PX = 15
+"""Side of the window for the darkest and lightest pixel nearby, and for density."""
+
+TEXTURE_LEVELS = 4.0
+"""Standard deviation from which a window has texture, above what JPEG leaves at working size."""
+
+MIXED_MOMENT = 0.6
+"""Pearson's figure from which a window is no mixture of two tones."""
+
+END_SHARE = 0.12
+"""Part of the local range that still counts as its end."""
+
+END_RANGE = 16.0
+"""Levels of local range under which nothing is said."""
+
+RAMP_FIT = 0.8
+"""Share of a window's variance that a plane explains where it is a ramp or a soft edge."""
+
+DENSITY, CORE_DENSITY = 0.25, 0.40
+"""Share of such pixels in photographs and at their cores; corners of drawn art stay under 0.4."""
+
+CORE_SHARE = 0.02
+"""Share of the ink that the cores of a photograph cover; busy drawings of 220 px reach 0.02."""
+
+TWO_TONE_MOMENT, TWO_TONE_LINE = 0.68, 0.95
+"""A zone whose colours lie on one line, at its two ends, is a worn print or a screen."""
+
+FRAME_FILLED = 0.5
+"""Share of its frame that a photograph's texture fills; then solids within belong to it."""
+
+
+def photo_mask(working: Working, regions: Regions) -> Bools:
+    """(h, w) bool: photographs, their smooth parts included."""
+    picture = working.picture.astype(np.float64) - 128
+    mixed = _mixed_texture(picture) & _between_ends(working.picture)
+    density = cv2.blur(mixed.astype(np.float32), (NEAR_PX, NEAR_PX))
+    zone = (density > DENSITY) & (working.coverage > 0)
+    ink = float(working.coverage.sum())
+    seeds = _seeds(zone, density > CORE_DENSITY, working, CORE_SHARE * ink)
+    if not seeds.any():
+        return seeds
+    return _completed(seeds, regions)
+
+
+def _mixed_texture(picture: Floats) -> Bools:
+    """(h, w) bool: windows with texture that neither two tones nor a ramp explain."""
+    size = (TEXTURE_PX, TEXTURE_PX)
+    mean = np.asarray(cv2.blur(picture, size), np.float64)
+    square = np.asarray(cv2.blur(picture * picture, size), np.float64)
+    variance = np.maximum(square - mean * mean, 1e-6)
+    widest = np.argmax(variance, axis=2)[..., None]
+
+    def pick(array: Floats) -> Floats:
+        return np.asarray(np.take_along_axis(array, widest, 2)[..., 0])
+
+    m1, m2, variance = pick(mean), pick(square), pick(variance)
+    m3, m4 = (pick(np.asarray(cv2.blur(picture**power, size), np.float64)) for power in (3, 4))
+    third = m3 - 3 * m1 * m2 + 2 * m1**3
+    tail = m4 - 4 * m1 * m3 + 6 * m1**2 * m2 - 3 * m1**4
+    moment = tail / variance**2 - third**2 / variance**3 - 1
+    textured = variance > TEXTURE_LEVELS**2
+    return np.asarray(textured & (moment > MIXED_MOMENT) & (_ramp_fit(picture) < RAMP_FIT))
+
+
+def _ramp_fit(picture: Floats) -> Floats:
+    """(h, w): share of the variance in 5 x 5 pixels that a plane explains."""
+    flat = np.full(5, 0.2)
+    slope = np.arange(-2, 3) / 10.0
+    mean = cv2.sepFilter2D(picture, -1, flat, flat, borderType=cv2.BORDER_REPLICATE)
+    right = cv2.sepFilter2D(picture, -1, slope, flat, borderType=cv2.BORDER_REPLICATE)
+    down = cv2.sepFilter2D(picture, -1, flat, slope, borderType=cv2.BORDER_REPLICATE)
+    square = cv2.sepFilter2D(picture**2, -1, flat, flat, borderType=cv2.BORDER_REPLICATE)
+    variance = (square - mean**2).sum(axis=2)
+    explained = 2 * (right**2 + down**2).sum(axis=2)  # 2: the variance of -2..2
+    return np.asarray(explained / np.maximum(variance, 1e-6))
+
+
+def _between_ends(picture: Floats) -> Bools:
+    """(h, w) bool: pixels far from both the darkest and the lightest nearby."""
+    window = np.ones((NEAR_PX, NEAR_PX), np.uint8)
+    low, high = cv2.erode(picture, window), cv2.dilate(picture, window)
+    reach = high - low
+    off_low, off_high = picture - low > END_SHARE * reach, high - picture > END_SHARE * reach
+    widest = np.argmax(reach, axis=2)[..., None]
+    between = np.take_along_axis(off_low & off_high, widest, 2)[..., 0]
+    return np.asarray(between & (np.take_along_axis(reach, widest, 2)[..., 0] > END_RANGE))
+
+
+def _seeds(zone: Bools, core: Bools, working: Working, least_core: float) -> Bools:
+    """The zones whose cores are large enough and whose colours are more than two."""
+    count, labels = cv2.connectedComponents(zone.astype(np.uint8), connectivity=8)
+    weight = np.bincount(labels.ravel(), weights=(working.coverage * core).ravel(), minlength=count)
+    # Cores count together: a photograph may fall into patches.
+    weight[0] = 0
+    many = np.array(
+        [
+            k > 0 and weight[k] > 0 and not _two_toned(working.picture[labels == k])
+            for k in range(count)
+        ]
+    )
+    if weight[many].sum() < least_core:
+        return np.zeros_like(zone)
+    return np.asarray(many[labels])
+
+
+def _two_toned(colours: Floats) -> bool:
+    """Whether (N, C) colours lie at the two ends of one line."""
+    away = colours.astype(np.float64) - colours.mean(axis=0)
+    power, axes = np.linalg.eigh(away.T @ away / len(away))
+    if power.sum() < 1e-6 or power[-1] < TWO_TONE_LINE * power.sum():
+        return False
+    along = away @ axes[:, -1]
+    along /= max(float(along.std()), 1e-6)
+    moment = (along**4).mean() - (along**3).mean() ** 2 - 1
+    return bool(moment < TWO_TONE_MOMENT)
+
+
+def _completed(seeds: Bools, regions: Regions) -> Bools:
+    """The photographs with their smooth parts and the solids inside their frames."""
+    closed = cv2.morphologyEx(
+        seeds.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((NEAR_PX, NEAR_PX), np.uint8)
+    )
+    count, _, stats, _ = cv2.connectedComponentsWithStats(closed, connectivity=8)
+    mask = closed > 0
+    for k in range(1, count):
+        left, top, width, height, area = stats[k]
+        if area < FRAME_FILLED * width * height * 0.5:
+            continue
+        frame = np.s_[top : top + height, left : left + width]
+        inside = np.bincount(regions.labels[frame].ravel(), minlength=regions.size.size)
+        contained = inside >= 0.95 * regions.size
+        mask[frame] |= contained[regions.labels[frame]]
+    return mask
