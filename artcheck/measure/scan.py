@@ -62,13 +62,13 @@ class Scan:
         else:
             share = _unmixed(self.rgb, paper, self.paper_rgb)
         share.setflags(write=False)
-        return np.asarray(share, np.uint8)
+        return share
 
     @cached_property
     def ink(self) -> NDArray[np.uint8]:
         """(H, W) uint8, 1 where at least half of the pixel is inked, else 0."""
-        mask = cv2.threshold(self.coverage, INKED_FROM - 1, 1, cv2.THRESH_BINARY)[1]
-        mask = np.asarray(mask, np.uint8)
+        binary = cv2.threshold(self.coverage, INKED_FROM - 1, 1, cv2.THRESH_BINARY)[1]
+        mask = np.asarray(binary, np.uint8)
         mask.setflags(write=False)
         return mask
 
