@@ -92,7 +92,7 @@ def read_chart(data: bytes, file_name: str) -> Chart:
     table = _numbers(fields, rows, file_name)
     cmyk, lab = _averaged(_tones(fields, table, file_name), _colours(fields, table, file_name))
     _check_patches(cmyk, file_name)
-    name = re.search(r'^[ \t]*(?:FILE_)?DESCRIPTOR[ \t]+"([^"]+)"', header, re.MULTILINE)
+    name = re.search(r'^[ \t]*(?:FILE_)?DESCRIPTOR[ \t]+"([^"\n]+)"', header, re.MULTILINE)
     return Chart(name[1] if name else file_name, _read_only(cmyk), _read_only(lab))
 
 
@@ -129,6 +129,10 @@ def _check_conditions(header: str, file_name: str) -> None:
 
 def _numbers(fields: list[str], rows: list[list[str]], file_name: str) -> FloatArray:
     """All needed columns as (N, len(fields)); columns of words become NaN."""
+    if not rows:
+        raise ChartError(
+            f"{file_name} has no rows between BEGIN_DATA and END_DATA. Export it again."
+        )
     wanted = [index for index, field in enumerate(fields) if field in (*_TONES, *_LAB, *_XYZ)]
     for number, row in enumerate(rows, start=1):
         if len(row) != len(fields):
@@ -141,9 +145,13 @@ def _numbers(fields: list[str], rows: list[list[str]], file_name: str) -> FloatA
         for index in wanted:
             table[:, index] = [float(row[index].replace(",", ".")) for row in rows]
     except ValueError as error:
-        raise ChartError(f"{file_name} has words where {fields[index]} belongs: {error}.") from None
+        raise ChartError(
+            f"{file_name} has words where {fields[index]} belongs: {error}. Correct the row."
+        ) from None
     if not np.isfinite(table[:, wanted]).all():
-        raise ChartError(f"{file_name} holds values that are not finite numbers. Measure again.")
+        raise ChartError(
+            f"{file_name} holds values that are not finite numbers. Correct or measure them again."
+        )
     return table
 
 
