@@ -74,7 +74,7 @@ def _encoded(linear: FloatArray) -> FloatArray:
 _RGB_TO_XYZ: Final = _srgb_matrix()
 _XYZ_TO_RGB: Final = np.linalg.inv(_RGB_TO_XYZ)
 _LINEAR_OF_CODE: Final = _linearised(np.arange(256) / 255)
-_BLOCK: Final = 1 << 16
+_BLOCK: Final = 1 << 15
 """Pixels converted at a time: their temporaries stay in a processor's cache."""
 
 
@@ -88,7 +88,7 @@ def xyz_to_lab(xyz: npt.ArrayLike, white: tuple[float, float, float] = D50_WHITE
     values = np.asarray(xyz)
     values = values.astype(np.result_type(values, np.float32), copy=False)
     ratio: FloatArray = values / np.asarray(white, values.dtype)
-    f: FloatArray = np.where(ratio > _EPSILON, np.cbrt(ratio), (_KAPPA * ratio + 16) / 116)
+    f = _cube_root(ratio)
     lab = np.empty_like(f)
     lab[..., 0] = 116 * f[..., 1] - 16
     lab[..., 1] = 500 * (f[..., 0] - f[..., 1])
@@ -119,12 +119,24 @@ def srgb8_to_lab(rgb: npt.NDArray[np.uint8], dtype: npt.DTypeLike = np.float32) 
     """
     codes = np.asarray(rgb, np.uint8).reshape(-1, 3)
     table = _LINEAR_OF_CODE.astype(dtype)
-    matrix = _RGB_TO_XYZ.T.astype(dtype)
+    matrix = (_RGB_TO_XYZ / np.array(D50_WHITE)[:, np.newaxis]).astype(dtype)
     lab = np.empty(codes.shape, dtype)
     for start in range(0, len(codes), _BLOCK):
         block = slice(start, start + _BLOCK)
-        lab[block] = xyz_to_lab(table[codes[block]] @ matrix)
+        # A plane a channel: five times as fast as a row a pixel.
+        x, y, z = _cube_root(matrix @ table[codes[block].T])
+        lab[block, 0] = 116 * y - 16
+        lab[block, 1] = 500 * (x - y)
+        lab[block, 2] = 200 * (y - z)
     return lab.reshape(np.shape(rgb))
+
+
+def _cube_root(ratio: FloatArray) -> FloatArray:
+    """CIELAB's function f of XYZ over white: a cube root, linear near black."""
+    root: FloatArray = np.cbrt(ratio)
+    dark = ratio <= _EPSILON
+    root[dark] = (_KAPPA * ratio[dark] + 16) / 116
+    return root
 
 
 def _lab_to_encoded(lab: npt.ArrayLike) -> FloatArray:
