@@ -11,14 +11,18 @@ from dataclasses import dataclass
 from functools import lru_cache
 from importlib.resources import files
 from io import BytesIO
-from typing import Final, Literal, get_args
+from typing import TYPE_CHECKING, Final, Literal, get_args
 
 import numpy as np
 import numpy.typing as npt
 
-from artcheck.colour import icc, lattice
-from artcheck.colour.chart import Chart, check_agreement, read_chart
+from artcheck.colour import lattice
 from artcheck.domain.base import Lab
+
+# The readers of users' files are imported where they are used: the packaged default needs neither.
+if TYPE_CHECKING:
+    from artcheck.colour.chart import Chart
+    from artcheck.colour.icc import Profile
 
 FloatArray = npt.NDArray[np.floating]
 
@@ -112,6 +116,8 @@ def _tr006() -> PrintModel:
 
 @lru_cache
 def _fogra39() -> PrintModel:
+    from artcheck.colour.chart import read_chart
+
     chart = read_chart(_data("FOGRA39L.ti3"), "FOGRA39L.ti3")
     return _model(
         "FOGRA39L coated",
@@ -144,6 +150,8 @@ def model_from_chart(chart: Chart, file_name: str) -> PrintModel:
     ChartError
         The patches contradict each other.
     """
+    from artcheck.colour.chart import check_agreement
+
     check_agreement(chart, file_name)
     total = chart.largest_total_ink
     more = (
@@ -155,7 +163,7 @@ def model_from_chart(chart: Chart, file_name: str) -> PrintModel:
     return _model(chart.name, description, lattice.fit(chart.cmyk, chart.lab), total, warnings)
 
 
-def model_from_profile(profile: icc.Profile) -> PrintModel:
+def model_from_profile(profile: Profile) -> PrintModel:
     """A print model from the user's ICC profile."""
     levels = np.linspace(0, 1, lattice.STEPS)
     values = lattice.encode(profile.lab_on_grid(levels)).astype(np.float32)
@@ -173,6 +181,9 @@ def read_print_model(data: bytes, file_name: str) -> PrintModel:
     ChartError
         A chart that is no CMYK chart, or incomplete, or contradicts itself.
     """
-    if icc.looks_like_profile(data) or file_name.lower().endswith((".icc", ".icm")):
-        return model_from_profile(icc.read_profile(data, file_name))
+    from artcheck.colour.chart import read_chart
+    from artcheck.colour.icc import looks_like_profile, read_profile
+
+    if looks_like_profile(data) or file_name.lower().endswith((".icc", ".icm")):
+        return model_from_profile(read_profile(data, file_name))
     return model_from_chart(read_chart(data, file_name), file_name)
