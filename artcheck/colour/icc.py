@@ -1,8 +1,8 @@
 """ICC output profiles, read from their tags: what colour a CMYK print has.
 
 Only the table from device to colour (A2B) is read, in floating point, and only absolutely: paper
-and all. The opposite table (B2A) gives what a profile maker chose to do with colours out of reach,
-which misses the nearest printable colour by up to 19 CIEDE2000.
+and all. The opposite table (B2A) says what a profile maker chose to do with every colour; in a
+profile made of a packaged chart it missed colours that can be printed by 2 to 4 CIEDE2000.
 
 References
 ----------

@@ -1,7 +1,7 @@
 """Print conditions: what colour a CMYK print has.
 
 A model is a lattice of colours, made from a packaged characterisation, from a user's measured
-chart, or from a user's ICC profile. Arithmetic on CMYK is never used: it misses solids by 7 to 33
+chart, or from a user's ICC profile. Arithmetic on CMYK is never used: it misses solids by 7 to 34
 CIEDE2000.
 """
 
