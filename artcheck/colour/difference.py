@@ -1,4 +1,4 @@
-"""Colour differences between CIELAB colours."""
+"""CIEDE2000, the difference between two CIELAB colours."""
 
 from __future__ import annotations
 
@@ -13,16 +13,6 @@ FloatArray = npt.NDArray[np.floating]
 
 _25_POW_7 = 25.0**7
 _TURN = 2 * math.pi
-
-
-def delta_e_76(lab1: npt.ArrayLike, lab2: npt.ArrayLike) -> FloatArray:
-    """Euclidean distance in CIELAB, shapes (..., 3) broadcast together, result (...).
-
-    References
-    ----------
-    CIE 15:2018, section 8.2.1.
-    """
-    return np.asarray(np.linalg.norm(np.subtract(lab1, lab2), axis=-1))
 
 
 def delta_e_2000(lab1: npt.ArrayLike, lab2: npt.ArrayLike) -> FloatArray:

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 import re
+import warnings
 from collections.abc import Mapping
 from typing import Final
 
@@ -356,9 +357,12 @@ def _to_d50(space: str, numbers: list[float], illuminant: str) -> Lab:
         if space == "lch":
             a, b = a * math.cos(math.radians(b)), a * math.sin(math.radians(b))
         return _as_lab(np.array([lightness, a, b]))
-    from colormath.chromatic_adaptation import apply_chromatic_adaptation_on_color
-    from colormath.color_conversions import convert_color
-    from colormath.color_objects import LabColor, LCHabColor, XYZColor, xyYColor
+    with warnings.catch_warnings():
+        # colormath 3.0 writes "\\*" in plain strings, of which Python warns on compiling them.
+        warnings.simplefilter("ignore")
+        from colormath.chromatic_adaptation import apply_chromatic_adaptation_on_color
+        from colormath.color_conversions import convert_color
+        from colormath.color_objects import LabColor, LCHabColor, XYZColor, xyYColor
 
     kinds = {"lab": LabColor, "lch": LCHabColor, "xyz": XYZColor, "xyy": xyYColor}
     scaled = _scaled_to_one(space, numbers)

@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from artcheck.colour.difference import delta_e_76, delta_e_2000, delta_e_2000_single
+from artcheck.colour.difference import delta_e_2000, delta_e_2000_single
 
 Kernel = Callable[[npt.NDArray[np.float64], npt.NDArray[np.float64]], npt.NDArray[np.floating]]
 
@@ -113,7 +113,3 @@ def test_symmetric_and_zero_only_for_itself(
     assert forth == pytest.approx(back, abs=1e-9)
     assert forth == pytest.approx(float(delta_e_2000(one, two)), abs=1e-9)
     assert delta_e_2000_single(one, one) == 0
-
-
-def test_euclidean_distance() -> None:
-    assert delta_e_76([50.0, 0.0, 0.0], [[53.0, 4.0, 0.0], [50.0, 0.0, 12.0]]).tolist() == [5, 12]
