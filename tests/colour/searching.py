@@ -37,7 +37,7 @@ class SlowSearch:
         xyz = np.maximum(self.values(cmyk), 0) ** 2.5
         return np.asarray(colour.XYZ_to_Lab(xyz, D50_XY), np.float64)
 
-    def nearest(self, target: Lab, total_ink_limit: float = 4, starts: int = 5) -> float:
+    def nearest(self, target: Lab, total_ink_limit: float = 4, starts: int = 3) -> float:
         """CIEDE2000 of the nearest printed colour."""
         near = np.asarray(colour.delta_E(self.node_lab, target, method="CIE 2000"))
         near[self.nodes.sum(axis=1) > total_ink_limit + 1e-9] = np.inf
