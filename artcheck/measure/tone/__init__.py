@@ -10,7 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from artcheck.domain.base import Box
-from artcheck.domain.measurements import MAX_PLACES, ToneClass, ToneMeasured
+from artcheck.domain.measurements import MAX_PLACES, HalftoneScreen, ToneClass, ToneMeasured
+from artcheck.measure.halftone import find_screens, screen_mask
 from artcheck.measure.tone.fades import fade_labels
 from artcheck.measure.tone.photographs import photo_mask
 from artcheck.measure.tone.working import Working, reduce
@@ -56,14 +57,17 @@ class ToneMap:
     fades: tuple[Fade, ...]
     gradient_share: float
     photo_share: float
+    screens: tuple[HalftoneScreen, ...]
 
 
 def map_tone(scan: Scan) -> ToneMap:
-    """Find fades and photographs."""
+    """Find screens, fades and photographs; what is screened already is neither of the others."""
     working = reduce(scan)
     labels, regions = fade_labels(working)
-    photo = photo_mask(working, regions)
-    fade = (labels > 0) & ~photo
+    screens = find_screens(scan)
+    screened = screen_mask(screens, scan.box, working.coverage.shape)
+    photo = photo_mask(working, regions) & ~screened
+    fade = (labels > 0) & ~photo & ~screened
     ink = max(float(working.coverage.sum()), 1e-9)
     return ToneMap(
         fade=fade,
@@ -73,6 +77,7 @@ def map_tone(scan: Scan) -> ToneMap:
         fades=_fades(working, np.where(fade, labels, 0), scan.box),
         gradient_share=float((working.coverage * fade).sum()) / ink,
         photo_share=float((working.coverage * photo).sum()) / ink,
+        screens=screens.screens,
     )
 
 
@@ -84,6 +89,7 @@ def measure_tone(scan: Scan) -> ToneMeasured:
         gradient_share=min(1.0, tone.gradient_share),
         photo_share=min(1.0, tone.photo_share),
         fade_places=tuple(fade.where for fade in tone.fades[:MAX_PLACES]),
+        halftone=tone.screens or None,
     )
 
 
