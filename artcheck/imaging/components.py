@@ -40,11 +40,3 @@ def components(mask: NDArray[np.uint8], *, diagonal: bool = True) -> Components:
     left, top, width, height, area = found.T
     boxes = np.stack([top, left, top + height, left + width], axis=1)
     return Components(boxes, area, np.asarray(labels, np.int32))
-
-
-def touching_border(found: Components) -> NDArray[np.bool_]:
-    """(N,) True for pieces that reach the edge of the picture."""
-    height, width = found.labels.shape
-    boxes = found.boxes
-    edge = (boxes[:, 0] == 0) | (boxes[:, 1] == 0)
-    return np.asarray(edge | (boxes[:, 2] == height) | (boxes[:, 3] == width), np.bool_)

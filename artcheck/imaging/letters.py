@@ -25,6 +25,9 @@ HEIGHT_RATIO = 2.2
 GAP_IN_HEIGHTS = 1.1
 """Space between letters and words of one row, in heights of the taller."""
 
+BASELINE_STEP = 0.35
+"""Steps of the baseline from letter to letter, in heights: lettering on a curve still passes."""
+
 LEAST_LETTERS = 4
 """Fewer pieces in line are dots or an ornament."""
 
@@ -91,9 +94,11 @@ def _linked(joined: NDArray[np.bool_]) -> list[NDArray[np.intp]]:
 
 
 def _one_height(boxes: NDArray[np.int64]) -> bool:
-    """Text has two or three heights; a heap of shapes has many."""
-    height = (boxes[:, 2] - boxes[:, 0]).astype(np.float64)
-    return bool(np.std(height) <= 0.3 * np.mean(height))
+    """Text has two or three heights and, locally, one baseline; a heap of shapes has neither."""
+    ordered = boxes[np.argsort(boxes[:, 1], kind="stable")].astype(np.float64)
+    height = ordered[:, 2] - ordered[:, 0]
+    step = np.abs(np.diff(ordered[:, 2])) / np.mean(height)
+    return bool(np.std(height) <= 0.3 * np.mean(height) and np.median(step) <= BASELINE_STEP)
 
 
 def _row(boxes: NDArray[np.int64]) -> Row:

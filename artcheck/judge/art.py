@@ -176,7 +176,12 @@ def lines(case: Case, method: Method) -> Iterator[Finding]:
         yield Finding(
             id="line-thin",
             severity=severity,
-            text=f"The thinnest line is {width:.2f} pt; {method.name.lower()} hold {threshold:g}.",
+            # A screen or a film printer prints a thickened line; a knife cannot cut around it.
+            curable=method.family != "cut_film",
+            text=(
+                f"The thinnest line is {width:.2f} pt; the limit for {method.name.lower()} is"
+                f" {threshold:g} pt."
+            ),
             evidence=against(width, limit, threshold, where),
             change=f"thicken lines under {limit.change:g} pt, or print larger",
             message=(

@@ -8,7 +8,15 @@ from artcheck.domain.base import Box, Lab
 from artcheck.domain.check import BrandColourReport, ContrastReport, InkReport
 from artcheck.domain.findings import Evidence
 from artcheck.domain.measurements import Sized
-from artcheck.domain.shop import Equipment, Fabric, Limit, Limits, Method, Placement
+from artcheck.domain.shop import (
+    Equipment,
+    Fabric,
+    Limit,
+    Limits,
+    Method,
+    Placement,
+    StockInk,
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,6 +50,7 @@ class Case:
     each_different: bool = False
     inks_asked: tuple[str, ...] = ()
     equipment: Equipment
+    stock: tuple[StockInk, ...] = ()
 
 
 def against(

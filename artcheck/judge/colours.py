@@ -99,8 +99,19 @@ def contrast(case: Case) -> Iterator[Finding]:
         )
 
 
+MOST_OFFERED = 2
+
+
 def _better_inks(case: Case, garment: str) -> str:
-    return f" or another garment colour than {garment}" if case.cloth.colour else ""
+    """Stock inks that read best on this garment, or another garment."""
+    if case.cloth.colour is None:
+        return ""
+    ground = case.cloth.colour[0]
+    clear = [i for i in case.stock if abs(i.lab[0] - ground) >= case.limits.contrast.change]
+    clear.sort(key=lambda ink: -abs(ink.lab[0] - ground))
+    names = " or ".join(ink.name for ink in clear[:MOST_OFFERED])
+    offer = f" ({names})" if names else ""
+    return f"{offer}, or another garment colour than {garment}"
 
 
 def knocked_out(case: Case) -> Iterator[Finding]:

@@ -47,5 +47,5 @@ def measure(artwork: Artwork) -> Measurements:
         detail=measure_detail(scan),
         sharpness=measure_sharpness(scan),
         edges=measure_edges(scan),
-        groups=measure_groups(scan, inks.inks),
+        groups=() if tone.kind == "photo" else measure_groups(scan, inks.inks),
     )

@@ -14,13 +14,17 @@ from artcheck.domain.measurements import (
     SmallPart,
     ThinPlace,
 )
-from artcheck.imaging.components import Components, components, touching_border
+from artcheck.imaging.components import Components, components
 from artcheck.imaging.letters import letter_rows
 from artcheck.imaging.strokes import Stroke, thin_strokes
 from artcheck.measure.scan import OPAQUE, Scan
 
 MOST_PARTS = 400
 """Separate parts kept, smallest first: enough to count specks by, few enough to store."""
+
+CRUMB_PX = 9
+CRUMB_REACH_PX = 3
+"""Pieces of so few pixels, so near to a larger one, are its ragged edge (JPEG, scans)."""
 
 
 def measure_detail(scan: Scan, box: Box | None = None) -> DetailMeasured:
@@ -31,7 +35,7 @@ def measure_detail(scan: Scan, box: Box | None = None) -> DetailMeasured:
     row0, col0, row1, col1 = box or scan.box
     coverage = np.ascontiguousarray(scan.coverage[row0:row1, col0:col1])
     ink = np.ascontiguousarray(scan.ink[row0:row1, col0:col1])
-    inks, holes = components(ink), _holes(ink)
+    inks, holes = _without_crumbs(components(ink)), _without_crumbs(_holes(ink))
     lines = _places(thin_strokes(coverage, MAX_PLACES), (row0, col0))
     gaps = _places(_inner_gaps(coverage), (row0, col0))
     return DetailMeasured(
@@ -46,6 +50,21 @@ def measure_detail(scan: Scan, box: Box | None = None) -> DetailMeasured:
             *_letters(holes, (row0, col0), reverse=True),
         ),
     )
+
+
+def _without_crumbs(found: Components) -> Components:
+    """Leave out the crumbs of ragged edges: tiny pieces right beside a larger one."""
+    tiny = np.flatnonzero(found.areas <= CRUMB_PX)
+    if not tiny.size:
+        return found
+    keep = np.ones(found.areas.size, np.bool_)
+    for n in tiny:
+        row0, col0, row1, col1 = found.boxes[n]
+        top, left = max(row0 - CRUMB_REACH_PX, 0), max(col0 - CRUMB_REACH_PX, 0)
+        around = found.labels[top : row1 + CRUMB_REACH_PX, left : col1 + CRUMB_REACH_PX]
+        others = np.unique(around[(around > 0) & (around != n + 1)]) - 1
+        keep[n] = not (found.areas[others] > found.areas[n]).any()
+    return Components(found.boxes[keep], found.areas[keep], found.labels)
 
 
 def _inner_gaps(coverage: NDArray[np.uint8]) -> list[Stroke]:
@@ -65,9 +84,14 @@ def _shifted(box: Box, by: int) -> Box:
 
 def _holes(ink: NDArray[np.uint8]) -> Components:
     """Open areas wholly inside the ink."""
-    found = components(1 - ink, diagonal=False)
-    inner = ~touching_border(found)
-    return Components(found.boxes[inner], found.areas[inner], found.labels)
+    return components(1 - _filled_from_outside(ink), diagonal=False)
+
+
+def _filled_from_outside(ink: NDArray[np.uint8]) -> NDArray[np.uint8]:
+    """The ink with the ground around it filled: 1 everywhere but in holes."""
+    ground = cv2.copyMakeBorder(ink, 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=0)
+    cv2.floodFill(ground, None, (0, 0), 1)
+    return np.asarray(ground, np.uint8)[1:-1, 1:-1]
 
 
 def _places(strokes: list[Stroke], origin: tuple[int, int]) -> tuple[ThinPlace, ...]:

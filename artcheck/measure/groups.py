@@ -18,11 +18,21 @@ from artcheck.measure.sharpness import measure_sharpness
 FEWEST = 4
 """Fewer separate parts are one design in parts: an emblem over a line of text."""
 
-GAP_SHARE = 0.02
-"""Part of the page's long side that separates designs: wider than words stand apart in one."""
+LEAST_STEP = 1.35
+"""Distance between designs over the widest distance within one, from which they are separate."""
 
-LEAST_SIDE_SHARE = 0.06
+LEAST_GAP_SHARE = 0.012
+"""Part of the page's long side that stands between separate designs at least."""
+
+LEAST_SIDE_SHARE = 0.05
 """Part of the page's long side below which a part is an ornament, not a design of its own."""
+
+FEWEST_PIECES = 3
+COMPOSED_SHARE = 0.6
+"""So many designs are made of so many pieces; single letters of one design are not."""
+
+MOST_PIECES = 700
+"""Pieces considered: beyond it the art is texture or a halftone."""
 
 REDUCED_SIDE = 600
 """Long side on which designs are told apart."""
@@ -45,35 +55,87 @@ def measure_groups(scan: Scan, inks: tuple[InkMeasured, ...]) -> tuple[GroupMeas
 
 
 def _boxes(scan: Scan) -> list[Box]:
+    """Boxes of the separate designs: pieces joined until a clear step in their distances."""
     row0, col0, row1, col1 = scan.box
     ink = scan.ink[row0:row1, col0:col1]
     scale = min(REDUCED_SIDE / max(ink.shape), 1.0)
     small = cv2.resize(ink * np.uint8(255), None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
-    gap = max(round(GAP_SHARE * max(small.shape)), 1)
-    # Opened ground of `gap` px: designs nearer than that grow into one.
-    joined = cv2.dilate((small > 0).astype(np.uint8), np.ones((gap, gap), np.uint8))
-    found = components(np.asarray(joined, np.uint8))
-    least = LEAST_SIDE_SHARE * max(small.shape)
-    boxes = [
-        _trimmed(scan, box, scale, (row0, col0), gap)
-        for box in found.boxes
-        if max(box[2] - box[0], box[3] - box[1]) - gap >= least
-    ]
-    return sorted(b for b in boxes if b is not None)
+    pieces = components((np.asarray(small) > 0).astype(np.uint8)).boxes.astype(np.float64)
+    if not FEWEST <= len(pieces) <= MOST_PIECES:
+        return []
+    groups = _separated(pieces, long_side=max(small.shape))
+    boxes = [_full_size(pieces[group], scale, scan) for group in groups]
+    return sorted(boxes)
 
 
-def _trimmed(
-    scan: Scan, box: NDArray[np.int64], scale: float, origin: tuple[int, int], gap: int
-) -> Box | None:
-    """The design's own box at full size, without the grown margin."""
+def _separated(pieces: NDArray[np.float64], long_side: float) -> list[NDArray[np.intp]]:
+    """Groups of pieces, cut where the distances between neighbours step up the most."""
+    first, second, length = _spanning_tree(pieces)
+    order = np.argsort(length, kind="stable")
+    best: list[NDArray[np.intp]] = []
+    best_step = LEAST_STEP
+    for cut in range(1, len(order)):
+        near, far = length[order[cut - 1]], length[order[cut]]
+        step = far / max(near, 1.0)
+        if step <= best_step or far < LEAST_GAP_SHARE * long_side:
+            continue
+        groups = _joined(len(pieces), first[order[:cut]], second[order[:cut]])
+        groups = [g for g in groups if _side(pieces[g]) >= LEAST_SIDE_SHARE * long_side]
+        composed = sum(1 for g in groups if g.size >= FEWEST_PIECES)
+        if len(groups) >= FEWEST and composed >= COMPOSED_SHARE * len(groups):
+            best, best_step = groups, step
+    return best
+
+
+def _spanning_tree(
+    pieces: NDArray[np.float64],
+) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.float64]]:
+    """Shortest joints that connect all boxes (Prim 1957): two ends and the gap of each."""
+    top, left, bottom, right = pieces.T
+    down = np.maximum(top[:, None], top) - np.minimum(bottom[:, None], bottom)
+    across = np.maximum(left[:, None], left) - np.minimum(right[:, None], right)
+    gap = np.hypot(np.maximum(down, 0), np.maximum(across, 0))
+    count = len(pieces)
+    nearest, distance = np.zeros(count, np.intp), gap[0].copy()
+    waiting = np.ones(count, np.bool_)
+    waiting[0] = False
+    first, second, length = [], [], []
+    for _ in range(count - 1):
+        n = int(np.where(waiting, distance, np.inf).argmin())
+        first.append(int(nearest[n]))
+        second.append(n)
+        length.append(float(distance[n]))
+        waiting[n] = False
+        closer = gap[n] < distance
+        nearest[closer], distance[closer] = n, gap[n][closer]
+    return np.array(first), np.array(second), np.array(length)
+
+
+def _joined(
+    count: int, first: NDArray[np.intp], second: NDArray[np.intp]
+) -> list[NDArray[np.intp]]:
+    """Sets of indices that joints connect."""
+    label = np.arange(count)
+    for a, b in zip(first, second, strict=True):
+        label[label == label[a]] = label[b]
+    return [np.flatnonzero(label == value) for value in np.unique(label)]
+
+
+def _side(boxes: NDArray[np.float64]) -> float:
+    """The shorter side of the box around boxes: a rule is no design."""
+    low, high = boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)
+    return float((high - low).min())
+
+
+def _full_size(boxes: NDArray[np.float64], scale: float, scan: Scan) -> Box:
+    """The box around boxes at full size, trimmed to the ink."""
     height, width = scan.ink.shape
-    row0, col0 = (max(int(box[i] / scale) + origin[i] - 1, 0) for i in (0, 1))
-    row1 = min(int(box[2] / scale) + origin[0] + gap, height)
-    col1 = min(int(box[3] / scale) + origin[1] + gap, width)
-    left, top, wide, high = cv2.boundingRect(scan.ink[row0:row1, col0:col1])
-    if not wide:
-        return None
-    return row0 + int(top), col0 + int(left), row0 + int(top + high), col0 + int(left + wide)
+    low = np.floor(boxes[:, :2].min(axis=0) / scale).astype(int) + scan.box[:2]
+    high = np.ceil(boxes[:, 2:].max(axis=0) / scale).astype(int) + scan.box[:2]
+    row0, col0 = int(max(low[0], 0)), int(max(low[1], 0))
+    row1, col1 = int(min(high[0], height)), int(min(high[1], width))
+    left, top, wide, high_px = cv2.boundingRect(scan.ink[row0:row1, col0:col1])
+    return row0 + int(top), col0 + int(left), row0 + int(top + high_px), col0 + int(left + wide)
 
 
 def _group(scan: Scan, box: Box, inks: tuple[InkMeasured, ...]) -> GroupMeasured:

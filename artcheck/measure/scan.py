@@ -27,6 +27,15 @@ RIM_PX = 2
 """How far from paper a pixel can still be a blend with it: an anti-aliased edge covers one pixel,
 a resampled one two."""
 
+BLOCK_PX = 18
+"""How far from an edge JPEG ripples reach: a block of 16 pixels (4:2:0 chroma) and its rim."""
+
+FAINT_CODES = 30.0
+"""Distance from paper in sRGB codes under which a coreless pixel is noise of the paper."""
+
+RIPPLE_SHARE = 0.4
+"""Contrast to paper, relative to the ink nearby, under which a coreless pixel is a ripple."""
+
 
 class Scan:
     """One artwork's passes. Dies after `measure`; arrays are read-only."""
@@ -74,14 +83,20 @@ class Scan:
 
     @cached_property
     def box(self) -> Box:
-        """What is printed, trimmed: the box of all visible coverage.
+        """What is printed, trimmed.
+
+        With transparency, the box of all visible coverage, glows included; on removed paper that
+        of the ink, since faint coverage there is noise of the paper.
 
         Raises
         ------
         NothingToPrintError
             Nothing is covered.
         """
-        visible = cv2.threshold(self.coverage, VISIBLE_FROM - 1, 1, cv2.THRESH_BINARY)[1]
+        if self.artwork.paper is None:
+            visible = cv2.threshold(self.coverage, VISIBLE_FROM - 1, 1, cv2.THRESH_BINARY)[1]
+        else:
+            visible = self.ink
         col0, row0, width, height = cv2.boundingRect(visible)
         if width == 0:
             raise NothingToPrintError(
@@ -130,9 +145,15 @@ def _nearest_full_ink(
     """
     source, distance = _nearest_core(core, rows, cols)
     full = rgb.reshape(-1, 3)[source].astype(np.float32)
-    far = distance > RIM_PX + 1.5
-    if far.any():
-        full[far] = _most_inked(rgb, inked, rows[far], cols[far], paper)
+    far = np.flatnonzero(distance > RIM_PX + 1.5)
+    if far.size:
+        own = _most_inked(rgb, inked, rows[far], cols[far], paper)
+        contrast = np.sqrt(np.square(own - paper).sum(axis=1))
+        nearby = np.sqrt(np.square(full[far] - paper).sum(axis=1))
+        # Ripples of compression are faint, or stand beside strong ink: they are no thin strokes.
+        beside = (distance[far] <= BLOCK_PX) & (contrast < RIPPLE_SHARE * nearby)
+        ripple = beside | (contrast < FAINT_CODES)
+        full[far[~ripple]] = own[~ripple]
     return full
 
 

@@ -12,7 +12,7 @@ from pathlib import Path
 from artcheck.domain.artwork import BackgroundChoice
 from artcheck.domain.check import OrderReport, Report
 from artcheck.domain.measurements import Measurements
-from artcheck.domain.order import Order
+from artcheck.domain.order import Order, Print
 from artcheck.domain.shop import Shop
 from artcheck.pipeline.assemble import report_of
 from artcheck.pipeline.methods import case_of, flips_of, method_report
@@ -21,7 +21,14 @@ from artcheck.pipeline.whole import methods_together, what_ifs
 from artcheck.recommend import recommend
 from artcheck.version import __version__
 
-__all__ = ["check", "check_order", "evaluate", "evaluate_order", "measure_file"]
+__all__ = [
+    "check",
+    "check_order",
+    "evaluate",
+    "evaluate_order",
+    "measure_file",
+    "measure_order",
+]
 
 
 def measure_file(
@@ -80,6 +87,27 @@ def check(
     return evaluate(measured, order, shop)
 
 
+def measure_order(
+    order: Order, *, progress: Callable[[str], None] = lambda _: None
+) -> tuple[Measurements, ...]:
+    """Measure the art of every print, each file once.
+
+    Raises
+    ------
+    ArtFileError
+        A file gives no picture.
+    """
+    done: dict[tuple[str, BackgroundChoice, int], Measurements] = {}
+    for print_ in order.prints:
+        key = _art_key(print_)
+        if key not in done:
+            progress(f"measuring {Path(print_.art).name}")
+            done[key] = measure_file(
+                Path(print_.art), background=print_.background, page=print_.page
+            )
+    return tuple(done[_art_key(print_)] for print_ in order.prints)
+
+
 def check_order(
     order: Order, shop: Shop, *, progress: Callable[[str], None] = lambda _: None
 ) -> OrderReport:
@@ -90,16 +118,12 @@ def check_order(
     ArtFileError, ColourError
         As `measure_file` and `evaluate`.
     """
-    measured: dict[tuple[str, BackgroundChoice, int], Measurements] = {}
-    for print_ in order.prints:
-        key = (print_.art, print_.background, print_.page)
-        if key not in measured:
-            progress(f"measuring {Path(print_.art).name}")
-            measured[key] = measure_file(
-                Path(print_.art), background=print_.background, page=print_.page
-            )
-    arts = [measured[(p.art, p.background, p.page)] for p in order.prints]
-    return evaluate_order(arts, order, shop)
+    return evaluate_order(measure_order(order, progress=progress), order, shop)
+
+
+def _art_key(print_: Print) -> tuple[str, BackgroundChoice, int]:
+    """What a measurement depends on."""
+    return print_.art, print_.background, print_.page
 
 
 def evaluate_order(measured: Sequence[Measurements], order: Order, shop: Shop) -> OrderReport:

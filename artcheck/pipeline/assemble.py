@@ -22,7 +22,6 @@ from artcheck.domain.check import (
 )
 from artcheck.domain.findings import Finding
 from artcheck.domain.measurements import GroupMeasured, LetterRow, Measurements, Sized
-from artcheck.domain.order import Order
 from artcheck.domain.shop import Limits
 from artcheck.judge import Case, largest_width_in, speck_places, type_size_pt
 from artcheck.pipeline.setting import Setting
@@ -172,17 +171,16 @@ def questions(setting: Setting) -> Iterator[str]:
         yield "Which garments are they (tee, hoodie, tote), and who supplies them?"
     if garment.children is None:
         yield "Are any of the garments for children of 12 or under?"
-    yield from _art_questions(setting.sized.measured, order)
+    yield from _art_questions(setting.sized.measured)
 
 
-def _art_questions(measured: Measurements, order: Order) -> Iterator[str]:
+def _art_questions(measured: Measurements) -> Iterator[str]:
     ids = {note.id for note in measured.notes}
     if "missing-font" in ids:
         yield "Please send the art with its text converted to outlines, or send the fonts."
     if "enclosed-paper" in ids:
         yield "Are the white areas inside the art printed white, or does the garment show there?"
-    if not order.customer:
-        yield "Please confirm that you may use this art."
+    yield "Please confirm that you may use this art."
 
 
 def _messages(methods: Sequence[MethodReport], answer: Recommendation) -> list[str]:

@@ -35,6 +35,7 @@ def case_of(setting: Setting, inks: tuple[InkReport, ...]) -> Case:
         each_different=setting.print_.each_different,
         inks_asked=setting.print_.inks,
         equipment=setting.shop.equipment,
+        stock=setting.shop.inks,
     )
 
 

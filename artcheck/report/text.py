@@ -265,7 +265,8 @@ def _art_lines(report: Report) -> Iterator[str]:
     yield f"{plain(art.file)}: {art.kind}, {width} x {height} px; {report.background.reason}"
     yield (
         f"printed {printed.width_in:.2f} x {printed.height_in:.2f} in,"
-        f" {printed.ink_area_in2:.1f} in² of ink ({printed.coverage:.0%} of the box); {report.tone.kind}"
+        f" {printed.ink_area_in2:.1f} in² of ink ({printed.coverage:.0%} of the box);"
+        f" {report.tone.kind}"
     )
     if report.resolution is not None:
         seen = report.resolution

@@ -1,0 +1,200 @@
+"""The commands and their options."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+app = typer.Typer(
+    name="artcheck",
+    help="Reads customer art, measures it, and says how to print it on garments and what it costs.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+)
+shop_app = typer.Typer(help="The shop file: prices, inks, methods, limits.", no_args_is_help=True)
+app.add_typer(shop_app, name="shop")
+
+
+class Background(StrEnum):
+    """What to do with paper behind the art."""
+
+    AUTO = "auto"
+    REMOVE = "remove"
+    KEEP = "keep"
+
+
+class FailOn(StrEnum):
+    """Which findings end with exit code 1."""
+
+    STOP = "stop"
+    CHANGE = "change"
+
+
+ShopOption = Annotated[
+    Path | None, typer.Option("--shop", help="Shop file (TOML). Without it: an invented demo shop.")
+]
+JsonOption = Annotated[
+    str | None, typer.Option("--json", metavar="FILE", help="Write JSON here; - is the screen.")
+]
+OverwriteOption = Annotated[bool, typer.Option("--overwrite", help="Replace what is there.")]
+
+
+@app.callback(invoke_without_command=True)
+def _main(
+    version: Annotated[bool, typer.Option("--version", help="Show the version.")] = False,
+) -> None:
+    if version:
+        from artcheck.version import __version__
+
+        typer.echo(f"artcheck {__version__}")
+        raise typer.Exit
+
+
+@app.command()
+def check(
+    art: Annotated[Path | None, typer.Argument(help="Art file; may stand in the order.")] = None,
+    width: Annotated[str | None, typer.Option(help="Width of the print: 11in, 280mm.")] = None,
+    height: Annotated[str | None, typer.Option(help="Height of the print, instead.")] = None,
+    quantity: Annotated[int | None, typer.Option(help="Finished pieces, without spares.")] = None,
+    garment: Annotated[str | None, typer.Option(help="Kind of garment: tee, hoodie.")] = None,
+    garment_colour: Annotated[
+        str | None,
+        typer.Option("--garment-colour", "--garment-color", help="A name of the shop, or #rrggbb."),
+    ] = None,
+    fabric: Annotated[str | None, typer.Option(help="cotton, polyester, ...")] = None,
+    placement: Annotated[str | None, typer.Option(help="left chest, front, back, ...")] = None,
+    brand: Annotated[
+        list[str] | None, typer.Option(metavar="NAME=COLOUR", help="A colour to keep.")
+    ] = None,
+    critical_brand: Annotated[
+        list[str] | None, typer.Option(metavar="NAME=COLOUR", help="One that decides.")
+    ] = None,
+    ink: Annotated[
+        list[str] | None, typer.Option(help="Print in this stock ink, whatever the art holds.")
+    ] = None,
+    background: Annotated[Background | None, typer.Option(help="Paper behind the art.")] = None,
+    page: Annotated[int | None, typer.Option(help="Page of a document, from 1.")] = None,
+    children: Annotated[
+        bool | None, typer.Option("--children/--adults", help="Who wears it.")
+    ] = None,
+    care_dots: Annotated[
+        int | None, typer.Option(help="Dots in the care label's iron; 0: do not iron.")
+    ] = None,
+    shop: ShopOption = None,
+    order: Annotated[Path | None, typer.Option(help="Order file (TOML).")] = None,
+    json: JsonOption = None,
+    out: Annotated[Path | None, typer.Option(help="Folder for the report.")] = None,
+    overwrite: OverwriteOption = False,
+    fail_on: Annotated[
+        FailOn | None, typer.Option(help="Exit 1 when the recommended method has such a finding.")
+    ] = None,
+) -> int:
+    """Measure art, judge it, price it, and recommend a print method."""
+    from artcheck.cli.check import Asked, run_check
+
+    asked = Asked(
+        art=art,
+        width=width,
+        height=height,
+        quantity=quantity,
+        garment=garment,
+        garment_colour=garment_colour,
+        fabric=fabric,
+        placement=placement,
+        brands=tuple(brand or ()),
+        critical_brands=tuple(critical_brand or ()),
+        inks=tuple(ink or ()),
+        background=background.value if background else None,
+        page=page,
+        children=children,
+        care_dots=care_dots,
+        order=order,
+    )
+    return run_check(
+        asked,
+        shop_file=shop,
+        json_to=json,
+        out=out,
+        overwrite=overwrite,
+        fail_on=fail_on.value if fail_on else None,
+    )
+
+
+@app.command()
+def copies(
+    sheet: Annotated[str, typer.Option(help="Sheet: 12x15 (in), 300x400mm.")],
+    piece: Annotated[str, typer.Option(help="Piece: 5x3.")],
+    gutter: Annotated[str, typer.Option(help="Space between pieces.")] = "0",
+    margin: Annotated[str, typer.Option(help="Space at the sheet's edge.")] = "0",
+    rotate: Annotated[bool, typer.Option("--rotate/--no-rotate", help="May turn.")] = True,
+    json: JsonOption = None,
+) -> None:
+    """How many copies of one piece fit on a sheet, and where they lie."""
+    from artcheck.cli.tools import run_copies
+
+    run_copies(sheet, piece, gutter, margin, rotate=rotate, json_to=json)
+
+
+@app.command()
+def colour(
+    lab: Annotated[str | None, typer.Option(help="L,a,b under D50.")] = None,
+    hex_: Annotated[
+        str | None, typer.Option("--hex", help="#rrggbb, as a screen shows it.")
+    ] = None,
+    text: Annotated[
+        str | None, typer.Option("--colour", "--color", help="lch(...), xyz(...) or an ink's name.")
+    ] = None,
+    shop: ShopOption = None,
+    json: JsonOption = None,
+) -> None:
+    """How near print comes to a colour: full-colour print and the shop's inks."""
+    from artcheck.cli.tools import run_colour
+
+    run_colour(lab, hex_, text, shop, json_to=json)
+
+
+app.command("color", hidden=True)(colour)
+
+
+@app.command()
+def demo(
+    out: Annotated[
+        Path | None, typer.Option(help="Folder to write the eight reports into.")
+    ] = None,
+    overwrite: OverwriteOption = False,
+) -> None:
+    """Play eight orders of an invented shop, each a trap of the trade."""
+    from artcheck.cli.demo import run_demo
+
+    run_demo(out, overwrite=overwrite)
+
+
+@app.command()
+def explain(finding: Annotated[str, typer.Argument(help="A finding's id.")]) -> None:
+    """Say what a finding means and what to do about it."""
+    from artcheck.cli.tools import run_explain
+
+    run_explain(finding)
+
+
+@shop_app.command("init")
+def shop_init(
+    file: Annotated[Path, typer.Argument(help="File to write.")] = Path("shop.toml"),
+    overwrite: OverwriteOption = False,
+) -> None:
+    """Write a shop file to fill in: the demo shop and every limit, with reasons."""
+    from artcheck.cli.tools import run_shop_init
+
+    run_shop_init(file, overwrite=overwrite)
+
+
+@shop_app.command("show")
+def shop_show(shop: ShopOption = None, json: JsonOption = None) -> None:
+    """Show what is in force: methods, prices, limits and where they come from."""
+    from artcheck.cli.tools import run_shop_show
+
+    run_shop_show(shop, json_to=json)

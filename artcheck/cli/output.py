@@ -1,0 +1,95 @@
+"""Where results go: the screen, a JSON file, a folder. All checked before the long work."""
+
+from __future__ import annotations
+
+import io
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from rich.console import Console
+
+from artcheck.domain.check import OrderReport, Report
+from artcheck.report.data import to_json
+from artcheck.report.files import JobFolder, check_writable_file, write_atomic
+from artcheck.report.text import render_order_text, render_text
+
+STDOUT = "-"
+
+
+@dataclass(frozen=True, slots=True)
+class Outputs:
+    """The places that a run was asked to write to."""
+
+    json_to: str | None
+    folder: JobFolder | None
+
+    @classmethod
+    def opened(cls, json_to: str | None, out: Path | None, *, overwrite: bool) -> Outputs:
+        """Look at every place before measuring.
+
+        Raises
+        ------
+        OutputError
+            A place cannot be written.
+        """
+        if json_to is not None and json_to != STDOUT:
+            check_writable_file(Path(json_to))
+        folder = None if out is None else JobFolder(out, overwrite=overwrite)
+        return cls(json_to, folder)
+
+    def write(self, report: Report | OrderReport) -> None:
+        """Write everything: the folder first, the screen last."""
+        text = to_json(report)
+        if self.folder is not None:
+            with self.folder as folder:
+                write_report(folder, report)
+        if self.json_to == STDOUT:
+            sys.stdout.write(text)
+            return
+        if self.json_to is not None:
+            write_atomic(Path(self.json_to), text.encode())
+        show(report, Console(highlight=False))
+
+
+def show(report: Report | OrderReport, console: Console) -> None:
+    """The text report, of one print or a whole order."""
+    if isinstance(report, OrderReport):
+        render_order_text(report, console)
+    else:
+        render_text(report, console)
+
+
+def write_report(folder: Path, report: Report | OrderReport) -> None:
+    """report.json and report.html of one job."""
+    from artcheck.report.page import render_order_page, render_page
+
+    write_atomic(folder / "report.json", to_json(report).encode())
+    page = render_order_page(report) if isinstance(report, OrderReport) else render_page(report)
+    write_atomic(folder / "report.html", page.encode())
+
+
+def text_of(report: Report | OrderReport, width: int = 100) -> str:
+    """The text report without colour, for a file."""
+    console = Console(width=width, file=io.StringIO(), highlight=False)
+    with console.capture() as captured:
+        show(report, console)
+    return "\n".join(line.rstrip() for line in captured.get().splitlines()) + "\n"
+
+
+@contextmanager
+def progress_on_stderr() -> Iterator[Callable[[str], None]]:
+    """A status line on standard error while work goes on; silent where that is no terminal."""
+    console = Console(stderr=True)
+    if not console.is_terminal:
+        yield lambda _: None
+        return
+    with console.status("reading") as status:
+        yield lambda words: status.update(_plain(words))
+
+
+def _plain(words: str) -> str:
+    """File names may hold markup or control characters."""
+    return "".join(c if c.isprintable() else "?" for c in words).replace("[", r"\[")

@@ -1,0 +1,56 @@
+"""Runs a command and turns every way of ending into an exit code and, at most, one line."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Sequence
+
+import click
+
+from artcheck.cli.app import app
+from artcheck.errors import INTERNAL_EXIT_CODE, INTERRUPTED_EXIT_CODE, ArtcheckError
+
+DEBUG_VARIABLE = "ARTCHECK_DEBUG"
+"""Environment variable that lets tracebacks through, for reporting a bug."""
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Run ``artcheck`` with these arguments; the exit code."""
+    try:
+        result = app(args=list(arguments), prog_name="artcheck", standalone_mode=False)
+    except ArtcheckError as stop:
+        return _told(str(stop), stop.exit_code)
+    except click.exceptions.Exit as end:
+        return end.exit_code
+    except click.ClickException as wrong:
+        wrong.show()
+        return wrong.exit_code
+    except (KeyboardInterrupt, click.Abort):
+        return _told("stopped.", INTERRUPTED_EXIT_CODE)
+    except BrokenPipeError:
+        _silence_stdout()
+        return 0
+    except Exception as bug:
+        if os.environ.get(DEBUG_VARIABLE):
+            raise
+        kind = type(bug).__name__
+        message = (
+            f"a fault in artcheck itself ({kind}: {bug}). Nothing was written. Please report it;"
+            f" {DEBUG_VARIABLE}=1 shows where."
+        )
+        return _told(message, INTERNAL_EXIT_CODE)
+    return result if isinstance(result, int) else 0
+
+
+def _told(message: str, code: int) -> int:
+    """One line on standard error, whatever the message holds."""
+    line = " ".join(message.split())
+    printable = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in line)
+    print(f"artcheck: {printable}", file=sys.stderr)  # noqa: T201 -- the one handler that prints
+    return code
+
+
+def _silence_stdout() -> None:
+    """The reader of the pipe has gone: keep the interpreter from complaining at exit."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -1,0 +1,227 @@
+"""The small commands: copies, colour, explain, shop."""
+
+from __future__ import annotations
+
+import json
+import re
+import sys
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+from rich.console import Console
+from rich.table import Table
+
+from artcheck.errors import UsageError
+from artcheck.units import inches
+
+_SIZE = re.compile(r"\s*([\d.]+)\s*x\s*([\d.]+)\s*(in|mm|cm)?\s*", re.IGNORECASE)
+
+
+def run_copies(
+    sheet: str, piece: str, gutter: str, margin: str, *, rotate: bool, json_to: str | None
+) -> None:
+    """Print or write the layout.
+
+    Raises
+    ------
+    UsageError
+        A size cannot be read.
+    """
+    from artcheck.pricing.sheets import copies_on_sheet
+
+    layout = copies_on_sheet(
+        _size(sheet, "sheet"),
+        _size(piece, "piece"),
+        gutter=_space(gutter, "gutter"),
+        margin=_space(margin, "margin"),
+        rotate=rotate,
+    )
+    data = {
+        "copies": layout.copies,
+        "upper_bound": layout.upper_bound,
+        "proven": layout.proven,
+        "layout": [
+            {"row_in": float(p.row_in), "col_in": float(p.col_in), "rotated": p.rotated}
+            for p in layout.positions
+        ],
+    }
+    if _written(data, json_to):
+        return
+    sure = "proven" if layout.proven else f"at most {layout.upper_bound}"
+    console = Console(highlight=False)
+    console.print(f"{layout.copies} copies of {piece} on {sheet} ({sure}).")
+    for place in layout.positions:
+        turned = ", turned" if place.rotated else ""
+        console.print(
+            f"  {float(place.col_in):g} in across, {float(place.row_in):g} in down{turned}"
+        )
+
+
+def _size(text: str, what: str) -> tuple[float, float]:
+    found = _SIZE.fullmatch(text)
+    if found is None:
+        raise UsageError(f"The {what} '{text}' is not a size. Write it like 12x15 or 300x400mm.")
+    unit = found[3] or "in"
+    return inches(f"{found[1]}{unit}", what=what), inches(f"{found[2]}{unit}", what=what)
+
+
+def _space(text: str, what: str) -> float:
+    """A length that may be zero."""
+    return 0.0 if re.fullmatch(r"\s*0+(\.0*)?\s*(in|mm|cm)?\s*", text) else inches(text, what=what)
+
+
+def run_colour(
+    lab: str | None,
+    hex_text: str | None,
+    text: str | None,
+    shop_file: Path | None,
+    *,
+    json_to: str | None,
+) -> None:
+    """Print or write how near print comes to one colour.
+
+    Raises
+    ------
+    UsageError
+        Not exactly one colour is given.
+    ColourTextError
+        The text names no colour.
+    """
+    from artcheck.colour.reach import nearest_reachable
+    from artcheck.colour.spaces import lab_to_hex, parse_colour
+    from artcheck.matching import colour_words, named_colours, nearest_stock
+    from artcheck.shop import load_shop
+    from artcheck.shop.print_condition import load_print_model
+
+    given = [t for t in (f"lab({lab})" if lab else None, hex_text, text) if t]
+    if len(given) != 1:
+        raise UsageError("Give one colour: --lab, --hex or --colour.")
+    shop = load_shop(shop_file)
+    target = parse_colour(given[0], named_colours(shop))
+    model = load_print_model(shop.print_condition)
+    found = nearest_reachable(target, model, shop.print_condition.total_ink_limit)
+    stock = nearest_stock(target, shop.inks)
+    verdict = colour_words(found.delta_e_2000, shop.limits)
+    data = {
+        "target_lab": _rounded(target),
+        "target_hex": lab_to_hex(target),
+        "reachable_lab": _rounded(found.lab),
+        "reachable_hex": lab_to_hex(found.swatch_lab),
+        "delta_e_2000": round(found.delta_e_2000, 3),
+        "like_hue_lab": _rounded(found.like_hue_lab) if found.like_hue_lab else None,
+        "like_hue_delta_e_2000": found.like_hue_delta_e_2000,
+        "verdict": verdict,
+        "print_condition": model.description,
+        "nearest_ink": stock.model_dump() if stock else None,
+    }
+    if _written(data, json_to):
+        return
+    console = Console(highlight=False)
+    console.print(
+        f"{given[0]}: full-colour print comes within {found.delta_e_2000:.1f} dE00: {verdict}."
+    )
+    console.print(f"  asked      {_lab_words(target)}  {lab_to_hex(target)}")
+    console.print(f"  reachable  {_lab_words(found.lab)}  {lab_to_hex(found.lab)}")
+    if found.like_hue_lab is not None:
+        console.print(
+            f"  like hue   {_lab_words(found.like_hue_lab)}  {lab_to_hex(found.like_hue_lab)}"
+        )
+    if stock is not None:
+        console.print(f"  nearest ink {stock.name}, {stock.delta_e_2000:.1f} dE00")
+    console.print(f"  reckoned for {model.description}")
+
+
+def _rounded(lab: tuple[float, float, float]) -> list[float]:
+    return [round(float(v), 2) for v in lab]
+
+
+def _lab_words(lab: tuple[float, float, float]) -> str:
+    return "L* {:5.1f}  a* {:6.1f}  b* {:6.1f}".format(*lab)
+
+
+def run_explain(finding: str) -> None:
+    """Print the section of docs/findings.md on one finding.
+
+    Raises
+    ------
+    UsageError
+        No finding has this id.
+    """
+    import difflib
+
+    sections = findings_sections()
+    if finding not in sections:
+        near = difflib.get_close_matches(finding, sections, n=1)
+        hint = f" Did you mean {near[0]}?" if near else f" Known: {', '.join(sorted(sections))}."
+        raise UsageError(f"No finding is called '{finding}'.{hint}")
+    from rich.markdown import Markdown
+
+    Console(highlight=False).print(Markdown(f"# {finding}\n\n{sections[finding]}"))
+
+
+def findings_sections() -> dict[str, str]:
+    """Each finding's id with its text, from the packaged docs/findings.md."""
+    text = (resources.files("artcheck.judge") / "findings.md").read_text(encoding="utf-8")
+    parts = re.split(r"^### ([a-z0-9-]+)$", text, flags=re.MULTILINE)
+    return {parts[i]: parts[i + 1].strip() for i in range(1, len(parts), 2)}
+
+
+def run_shop_init(file: Path, *, overwrite: bool) -> None:
+    """Write the packaged shop as a file to start from.
+
+    Raises
+    ------
+    OutputError
+        The file exists or cannot be written.
+    """
+    from artcheck.errors import OutputError
+    from artcheck.report.files import check_writable_file, write_atomic
+    from artcheck.shop import packaged_shop_text
+
+    if file.exists() and not overwrite:
+        raise OutputError(f"{file} exists. Choose another name, or add --overwrite.")
+    check_writable_file(file)
+    write_atomic(file, packaged_shop_text().encode())
+    Console(highlight=False).print(
+        f"Wrote {file}. Put your own prices in before you quote.", markup=False
+    )
+
+
+def run_shop_show(shop_file: Path | None, *, json_to: str | None) -> None:
+    """Print or write the shop in force."""
+    from artcheck.shop import load_shop
+
+    shop = load_shop(shop_file)
+    if _written(shop.model_dump(mode="json"), json_to):
+        return
+    console = Console(highlight=False)
+    console.print(f"{shop.name} ({shop.currency}){' — an invented demo shop' if shop.demo else ''}")
+    methods = Table("method", "family", "priced", "press", title="Methods", title_justify="left")
+    for method in shop.methods:
+        press = (
+            f"{method.press.temperature_f:g} F, {method.press.seconds:g} s" if method.press else ""
+        )
+        methods.add_row(method.name, method.family, method.price.kind.replace("_", " "), press)
+    limits = Table("limit", "change", "stop", "unit", "from", title="Limits", title_justify="left")
+    for name in type(shop.limits).model_fields:
+        limit = getattr(shop.limits, name)
+        stop = "" if limit.stop is None else f"{limit.stop:g}"
+        limits.add_row(name, f"{limit.change:g}", stop, limit.unit, limit.source)
+    console.print(methods)
+    console.print(limits)
+
+
+def _written(data: dict[str, Any], json_to: str | None) -> bool:
+    """Write ``data`` as JSON where that was asked for."""
+    if json_to is None:
+        return False
+    text = json.dumps(data, indent=2, ensure_ascii=False) + "\n"
+    if json_to == "-":
+        sys.stdout.write(text)
+    else:
+        from artcheck.report.files import check_writable_file, write_atomic
+
+        check_writable_file(Path(json_to))
+        write_atomic(Path(json_to), text.encode())
+    return True
