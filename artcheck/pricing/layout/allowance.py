@@ -15,8 +15,9 @@ class Allowance:
 
     __slots__ = ("left",)
 
-    def __init__(self, seconds: float) -> None:
-        self.left = int(seconds * STEPS_PER_SECOND)
+    def __init__(self, seconds: float, least: int = 0) -> None:
+        """Steps for ``seconds``, and no fewer than ``least``."""
+        self.left = max(int(seconds * STEPS_PER_SECOND), least)
 
     def spend(self, steps: int = 1) -> None:
         """Use ``steps``.
