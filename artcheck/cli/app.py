@@ -92,7 +92,7 @@ def check(
     fail_on: Annotated[
         FailOn | None, typer.Option(help="Exit 1 when the recommended method has such a finding.")
     ] = None,
-) -> int:
+) -> None:
     """Measure art, judge it, price it, and recommend a print method."""
     from artcheck.cli.check import Asked, run_check
 
@@ -114,7 +114,7 @@ def check(
         care_dots=care_dots,
         order=order,
     )
-    return run_check(
+    code = run_check(
         asked,
         shop_file=shop,
         json_to=json,
@@ -122,6 +122,7 @@ def check(
         overwrite=overwrite,
         fail_on=fail_on.value if fail_on else None,
     )
+    raise typer.Exit(code)
 
 
 @app.command()

@@ -6,8 +6,6 @@ import os
 import sys
 from collections.abc import Sequence
 
-import click
-
 from artcheck.cli.app import app
 from artcheck.errors import INTERNAL_EXIT_CODE, INTERRUPTED_EXIT_CODE, ArtcheckError
 
@@ -18,15 +16,12 @@ DEBUG_VARIABLE = "ARTCHECK_DEBUG"
 def run(arguments: Sequence[str]) -> int:
     """Run ``artcheck`` with these arguments; the exit code."""
     try:
-        result = app(args=list(arguments), prog_name="artcheck", standalone_mode=False)
+        app(args=list(arguments), prog_name="artcheck")
+    except SystemExit as end:  # Typer's own endings: --help, a wrong option, Exit
+        return end.code if isinstance(end.code, int) else 0
     except ArtcheckError as stop:
         return _told(str(stop), stop.exit_code)
-    except click.exceptions.Exit as end:
-        return end.exit_code
-    except click.ClickException as wrong:
-        wrong.show()
-        return wrong.exit_code
-    except (KeyboardInterrupt, click.Abort):
+    except KeyboardInterrupt:
         return _told("stopped.", INTERRUPTED_EXIT_CODE)
     except BrokenPipeError:
         _silence_stdout()
@@ -40,7 +35,7 @@ def run(arguments: Sequence[str]) -> int:
             f" {DEBUG_VARIABLE}=1 shows where."
         )
         return _told(message, INTERNAL_EXIT_CODE)
-    return result if isinstance(result, int) else 0
+    return 0
 
 
 def _told(message: str, code: int) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import struct
 import warnings
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
@@ -49,6 +50,7 @@ def decode(data: bytes, name: str) -> Decoded:
     NotArtError
         It only looks like a bitmap.
     """
+    _check_claim(data, name)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # the budget below replaces Pillow's pixel warning
@@ -75,6 +77,12 @@ def decode(data: bytes, name: str) -> Decoded:
         raise DamagedArtError(
             f"{name} is damaged or breaks off ({reason}). Ask for the file again."
         ) from None
+
+
+def _check_claim(data: bytes, name: str) -> None:
+    """Look at a PNG's claimed size before anything else: its header may be all there is."""
+    if data.startswith(b"\x89PNG") and data[12:16] == b"IHDR" and len(data) >= 24:
+        check_pixels(*struct.unpack(">II", data[16:24]), name)
 
 
 def _decoded(image: ImageFile) -> Decoded:

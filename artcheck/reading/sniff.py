@@ -48,8 +48,8 @@ def read_bytes(path: Path) -> bytes:
     except (OSError, ValueError) as fault:
         reason = getattr(fault, "strerror", None) or "not a usable name"
         raise NotArtError(f"{path.name} cannot be opened ({reason}). Check the path.") from None
-    with os.fdopen(handle, "rb") as file:
-        state = os.fstat(file.fileno())
+    try:
+        state = os.fstat(handle)
         if not stat.S_ISREG(state.st_mode):
             raise NotArtError(f"{path.name} is not a regular file. Give the art file itself.")
         if state.st_size > MOST_BYTES:
@@ -57,7 +57,10 @@ def read_bytes(path: Path) -> bytes:
                 f"{path.name} has {state.st_size // 1024**2} MB; artcheck reads up to"
                 f" {MOST_BYTES // 1024**2} MB. Send it compressed."
             )
-        data = file.read(MOST_BYTES + 1)
+        with os.fdopen(handle, "rb", closefd=False) as file:
+            data = file.read(MOST_BYTES + 1)
+    finally:
+        os.close(handle)
     if not data:
         raise NotArtError(f"{path.name} is empty. Ask for the file again.")
     return data
