@@ -52,10 +52,10 @@ def nearest_stock(lab: Lab, inks: Sequence[StockInk]) -> StockMatch | None:
     """The shelf's nearest ink by CIEDE2000; None for an empty shelf."""
     if not inks:
         return None
-    name, difference = min(
-        ((ink.name, delta_e_2000_single(lab, ink.lab)) for ink in inks), key=lambda pair: pair[1]
+    ink, difference = min(
+        ((ink, delta_e_2000_single(lab, ink.lab)) for ink in inks), key=lambda pair: pair[1]
     )
-    return StockMatch(name=name, delta_e_2000=difference)
+    return StockMatch(name=ink.name, delta_e_2000=difference, lab=ink.lab)
 
 
 def colour_words(delta_e: float, limits: Limits) -> ColourWords:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
-from artcheck.domain.base import Lab, Record
+from artcheck.domain.base import Box, Lab, Record
 
 if TYPE_CHECKING:
     import numpy as np
@@ -108,3 +108,30 @@ class Artwork:
         for array in (self.rgb, self.alpha, self.paper):
             if array is not None:
                 array.setflags(write=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cutout:
+    """The art freed from its background, for showing it on a garment. Arrays are read-only.
+
+    Attributes
+    ----------
+    rgb
+        (H, W, 3) uint8, sRGB, as in `Artwork`.
+    coverage
+        (H, W) uint8, share of each pixel that ink covers, 0-255.
+    box
+        The printed box.
+    paper_hex
+        The removed paper's colour, of which pixels of partial coverage still hold their share;
+        None where ``rgb`` is the ink's own colour everywhere.
+    """
+
+    rgb: NDArray[np.uint8]
+    coverage: NDArray[np.uint8]
+    box: Box
+    paper_hex: str | None = None
+
+    def __post_init__(self) -> None:
+        for array in (self.rgb, self.coverage):
+            array.setflags(write=False)

@@ -38,6 +38,17 @@ class ArtworkReport(Record):
     declared_inks: tuple[str, ...]
 
 
+class GarmentReport(Record):
+    """What is printed on, as far as the order says it; ``hex`` is for showing it on a screen."""
+
+    kind: str | None = None
+    colour: str | None = None
+    hex: str | None = None
+    fabric: str | None = None
+    pieces: int | None = None
+    placement: str | None = None
+
+
 class PrintedReport(Record):
     """The trimmed box at its printed size."""
 
@@ -53,6 +64,7 @@ class StockMatch(Record):
 
     name: str
     delta_e_2000: float
+    lab: Lab | None = None
 
 
 class InkReport(Record):
@@ -282,6 +294,7 @@ class Report(Record):
     shop: str
     demo_prices: bool
     artwork: ArtworkReport
+    garment: GarmentReport = GarmentReport()
     background: Background
     printed: PrintedReport
     inks: InksReport

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from artcheck.domain.artwork import BackgroundChoice
+from artcheck.domain.artwork import BackgroundChoice, Cutout
 from artcheck.domain.check import OrderReport, Report
 from artcheck.domain.measurements import Measurements
 from artcheck.domain.order import Order, Print
@@ -24,6 +24,7 @@ from artcheck.version import __version__
 __all__ = [
     "check",
     "check_order",
+    "cut_out",
     "evaluate",
     "evaluate_order",
     "measure_file",
@@ -45,6 +46,29 @@ def measure_file(
     from artcheck.reading import read
 
     return measure(read(path, background=background, page=page - 1))
+
+
+def cut_out(print_: Print) -> Cutout:
+    """The art of one print freed from its background, for showing it on a garment.
+
+    Reads the file again: measurements keep no pixels.
+
+    Raises
+    ------
+    ArtFileError
+        The file gives no picture.
+    """
+    from artcheck.measure.scan import Scan
+    from artcheck.reading import read
+
+    artwork = read(Path(print_.art), background=print_.background, page=print_.page - 1)
+    scan = Scan(artwork)
+    return Cutout(
+        rgb=artwork.rgb,
+        coverage=scan.coverage,
+        box=scan.box,
+        paper_hex=artwork.background.hex if artwork.background.kind == "removed" else None,
+    )
 
 
 def evaluate(measured: Measurements, order: Order, shop: Shop, *, index: int = 0) -> Report:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from artcheck.colour.spaces import lab_to_hex
 from artcheck.domain.check import (
     ArtworkReport,
     CountReading,
     DetailReport,
     EdgesReport,
+    GarmentReport,
     GroupReport,
     HalftoneReport,
     InkReport,
@@ -42,6 +44,7 @@ def report_of(
         shop=setting.shop.name,
         demo_prices=setting.shop.demo,
         artwork=_artwork(measured),
+        garment=_garment(setting),
         background=measured.background,
         printed=_printed(sized),
         inks=_inks(measured, inks),
@@ -71,6 +74,18 @@ def _artwork(measured: Measurements) -> ArtworkReport:
         has_alpha=measured.has_alpha,
         profile=measured.profile,
         declared_inks=tuple(ink.name for ink in measured.declared_inks),
+    )
+
+
+def _garment(setting: Setting) -> GarmentReport:
+    garment, look = setting.order.garment, setting.garment
+    return GarmentReport(
+        kind=garment.kind,
+        colour=look.name if look else None,
+        hex=lab_to_hex(look.lab) if look else None,
+        fabric=garment.fabric,
+        pieces=garment.pieces,
+        placement=setting.print_.placement,
     )
 
 
