@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -13,27 +14,30 @@ from artcheck.domain.check import OrderReport, Report
 
 SCHEMA_FILE = "report.schema.json"
 
-_DIGITS = {
-    "lab": 2,
-    "share": 4,
-    "coverage": 4,
-    "width_in": 3,
-    "height_in": 3,
-    "largest_width_in": 2,
-}
-"""Decimals kept by key (or its end); everything else keeps `_OTHER_DIGITS`."""
+_DIGITS = {"lab": 2, "share": 4, "coverage": 4, "true_dpi": 1, "effective_dpi": 1}
+"""Decimals kept by key, or by its last word (``target_lab``)."""
 
 _OTHER_DIGITS = 3
+"""Decimals of everything else: inches, points and differences of colour to a thousandth."""
 
 
 def to_json(report: Report | OrderReport) -> str:
-    """The report's fixed keys as JSON text: the same report gives the same bytes."""
-    data = _rounded(report.model_dump(mode="json", by_alias=True), "")
-    return json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    """The report's fixed keys as JSON text: the same report gives the same bytes.
+
+    Floats are rounded to what they can mean, money stays a decimal string, ``tone.kind`` is called
+    ``class``. Half of a surrogate pair (a file name in a broken encoding) is written as its
+    escape, so that the text can be encoded.
+    """
+    data = _rounded(report.model_dump(by_alias=True), "")
+    text = json.dumps(data, indent=2, ensure_ascii=False, allow_nan=False)
+    return _SURROGATE.sub(lambda half: f"\\u{ord(half[0]):04x}", text) + "\n"
+
+
+_SURROGATE = re.compile("[\ud800-\udfff]")
 
 
 def json_schema() -> dict[str, Any]:
-    """JSON Schema (2020-12) of a report of one print or of an order, made from the records."""
+    """JSON Schema (draft 2020-12) of a report of one print or of an order, from the records."""
     from pydantic.json_schema import models_json_schema
 
     refs, schema = models_json_schema(
@@ -48,21 +52,17 @@ def json_schema() -> dict[str, Any]:
 
 
 def _rounded(value: Any, key: str) -> Any:
-    """Floats rounded to what their unit can carry, so that noise does not look like precision."""
     if isinstance(value, float):
-        return round(value, _digits(key))
+        return round(value, _digits(key)) + 0.0  # + 0.0: no minus before a zero
     if isinstance(value, dict):
         return {name: _rounded(inner, name) for name, inner in value.items()}
-    if isinstance(value, list):
+    if isinstance(value, list | tuple):
         return [_rounded(inner, key) for inner in value]
     return value
 
 
 def _digits(key: str) -> int:
-    exact = _DIGITS.get(key)
-    if exact is not None:
-        return exact
-    return next((d for end, d in _DIGITS.items() if key.endswith(f"_{end}")), _OTHER_DIGITS)
+    return _DIGITS.get(key) or _DIGITS.get(key.rpartition("_")[2], _OTHER_DIGITS)
 
 
 def schema_text() -> str:

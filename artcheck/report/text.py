@@ -1,334 +1,406 @@
-"""The report as text: the answer first, then what it rests on."""
+"""The report as text for a terminal of 80 columns or more: the answer first, then its grounds.
+
+Colour and weight help where the terminal has them; nothing depends on them.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
 from rich.console import Console
-from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from artcheck.colour.spaces import lab_to_hex
+from artcheck.domain.base import Lab
 from artcheck.domain.check import (
-    BrandColourReport,
     CostReport,
-    InkReport,
+    GroupReport,
+    LadderRung,
     MethodReport,
     OrderReport,
     QuoteReport,
-    Recommendation,
     Report,
 )
-from artcheck.domain.findings import Finding
+from artcheck.domain.findings import Severity
+from artcheck.report import words
+from artcheck.report.words import NOTHING, SharedFinding, plain
 
-VERDICTS = {
-    "suits": "suits",
-    "suits_with_changes": "suits with changes",
-    "unsuitable": "unsuitable",
-}
-SEVERITIES = {"stop": "Stop", "change": "Change", "note": "Know"}
-_STYLES = {"stop": "bold red", "change": "yellow", "note": ""}
-NOTHING = "–"
+_STYLES: dict[Severity, str] = {"stop": "bold red", "change": "bold yellow", "note": "bold"}
+_QUIET = "dim"
+_INDENT = 2
 
 
 def render_text(report: Report, console: Console) -> None:
     """Print one print's report."""
-    answer = report.recommendation
-    console.print(Text(plain(answer.headline), style="bold"))
-    _lines(console, answer.reasons)
-    _heading(console, "Methods")
-    console.print(_methods_table(report.methods))
-    _findings(console, report)
-    _inks(console, report)
-    _brands(console, report.brand_colours)
-    _art(console, report)
+    _print(console, report, alone=True)
+
+
+def render_order_text(order: OrderReport, console: Console) -> None:
+    """Print an order: every print's answer, the quote, each report, then what they share."""
+    several = len(order.prints) > 1
+    if several:
+        for report in order.prints:
+            answer = f"{plain(report.artwork.file)}: {plain(report.recommendation.headline)}"
+            _paragraph(console, answer, "bold", indent=0)
+        _quote(console, order.quote)
+    for report in order.prints:
+        if several:
+            console.print()
+            console.rule(Text(plain(report.artwork.file)), align="left", characters="-")
+        _print(console, report, alone=not several)
+    if several:
+        _shared_end(console, order.prints)
+    else:
+        _quote(console, order.quote)
+
+
+def _print(console: Console, report: Report, *, alone: bool) -> None:
+    """One print; what an order's prints share is left out unless it stands alone."""
+    own, others = words.own_and_other_findings(report)
+    _answer(console, report)
+    _findings(console, own, report)
+    _methods(console, report)
     _quantities(console, report)
-    _words(console, "Ask the customer", report.questions)
-    _words(console, "Tell the customer", report.messages)
-    _press(console, report)
-    if report.demo_prices:
-        console.print(
-            Text(f"\nPrices: the invented list of {report.shop}. Use your own with --shop.", "dim")
-        )
+    _inks(console, report)
+    _brands(console, report)
+    _art(console, report)
+    _ladder(console, report.ink_ladder)
+    if alone:
+        _shared_end(console, (report,))
+    _findings(console, others, report, of_others=True)
+    if alone:
+        _price_list(console, report)
 
 
-def render_order_text(whole: OrderReport, console: Console) -> None:
-    """Print an order: each print's answer, the quote, then each report."""
-    for report in whole.prints:
-        name = plain(report.artwork.file)
-        console.print(Text(f"{name}: {plain(report.recommendation.headline)}", style="bold"))
-    if whole.quote is not None:
-        _quote(console, whole.quote)
-    for report in whole.prints:
-        console.rule(Text(plain(report.artwork.file)), align="left")
-        render_text(report, console)
+def _shared_end(console: Console, reports: Sequence[Report]) -> None:
+    """What is said once for all prints: words to send, the press."""
+    _bullets(console, "Ask the customer", _once(line for r in reports for line in r.questions))
+    _bullets(console, "Tell the customer", _once(line for r in reports for line in r.messages))
+    _press(console, reports)
+    if len(reports) > 1:
+        _price_list(console, reports[0])
 
 
-def plain(text: str) -> str:
-    """Text from a stranger's file made harmless: control and direction characters shown as ?."""
-    return "".join(c if c.isprintable() else "?" for c in text)
+def _once(lines: Iterable[str]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(lines))
+
+
+# --- the answer, findings -----------------------------------------------------------------------
+
+
+def _answer(console: Console, report: Report) -> None:
+    answer = report.recommendation
+    _paragraph(console, answer.headline, "bold", indent=0)
+    for reason in answer.reasons:
+        _paragraph(console, reason, bullet="• ")
+    _paragraph(console, words.job_words(report), _QUIET)
+
+
+def _findings(
+    console: Console, found: Sequence[SharedFinding], report: Report, *, of_others: bool = False
+) -> None:
+    for severity, heading in words.SEVERITIES.items():
+        chosen = [shared for shared in found if shared.finding.severity == severity]
+        if chosen and of_others:
+            _heading(console, f"{heading}, other methods only")
+        elif chosen:
+            _heading(console, heading, _STYLES[severity])
+        for shared in chosen:
+            _finding(console, shared, report)
+
+
+def _finding(console: Console, shared: SharedFinding, report: Report) -> None:
+    finding = shared.finding
+    names = "" if len(shared.methods) == len(report.methods) else f" [{', '.join(shared.methods)}]"
+    _paragraph(console, f"{finding.text}{names}", bullet="• ")
+    if finding.change:
+        _paragraph(console, f"Do: {finding.change}", indent=4)
+    evidence = f"{words.evidence_words(finding.evidence)} ({finding.id})"
+    _paragraph(console, evidence, _QUIET, indent=4)
 
 
 # --- methods and money --------------------------------------------------------------------------
 
 
-def _methods_table(methods: Sequence[MethodReport]) -> Table:
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
+def _methods(console: Console, report: Report) -> None:
+    _heading(console, f"Methods{_in_currency(report.methods)}")
+    table = _table()
+    table.padding = (0, 1, 0, 0)
     table.add_column("method")
-    table.add_column("verdict")
-    for name in ("inks", "sheets", "transfers", "cost", "price", "each"):
-        table.add_column(name, justify="right")
-    for method in methods:
-        style = "dim" if method.verdict == "unsuitable" or not method.recommendable else ""
-        table.add_row(
-            Text(plain(method.name)),
-            VERDICTS[method.verdict],
-            NOTHING if method.inks is None else str(method.inks),
+    table.add_column("verdict", no_wrap=True)
+    for name in ("sheets", "transfers", "cost", "price", "each"):
+        table.add_column(name, justify="right", no_wrap=True)
+    for method in words.ranked(report):
+        _row(
+            table,
+            words.method_with_inks(method),
+            words.VERDICTS[method.verdict],
             *_money_cells(method.cost),
-            style=style,
+            style=_row_style(method, report),
         )
-    return table
+    console.print(table)
+    for name, reason in words.why_not(report):
+        _paragraph(console, f"{name}: {reason}", bullet="• ")
+
+
+def _in_currency(methods: Sequence[MethodReport]) -> str:
+    currency = next((m.cost.currency for m in methods if m.cost), None)
+    return f", {currency}" if currency else ""
+
+
+def _row_style(method: MethodReport, report: Report) -> str:
+    if method.id == report.recommendation.method:
+        return "bold"
+    return _QUIET if method.verdict == "unsuitable" or not method.recommendable else ""
 
 
 def _money_cells(cost: CostReport | None) -> list[str]:
     if cost is None:
         return [NOTHING] * 5
     return [
-        _sheets(cost),
-        str(cost.decoration),
-        str(cost.total),
-        str(cost.price_total),
-        str(cost.price_per_piece),
+        words.sheets(cost),
+        *map(words.money, (cost.decoration, cost.total, cost.price_total, cost.price_per_piece)),
     ]
 
 
-def _sheets(cost: CostReport) -> str:
-    if cost.sheets_bought is None:
-        return NOTHING
-    if cost.sheets_needed == cost.sheets_bought:
-        return str(cost.sheets_bought)
-    return f"{cost.sheets_needed}, buy {cost.sheets_bought}"
-
-
-def _quote(console: Console, quote: QuoteReport) -> None:
-    _heading(console, f"Quote for {quote.pieces} pieces")
-    table = Table(box=None, pad_edge=False, show_header=False, padding=(0, 2, 0, 0))
-    table.add_column()
-    for _ in range(3):
-        table.add_column(justify="right")
+def _quote(console: Console, quote: QuoteReport | None) -> None:
+    if quote is None:
+        return
+    _heading(console, f"Quote for {quote.pieces:,} pieces, {quote.currency}")
+    table = _table("what", "quantity", "at", "amount")
     for line in quote.lines:
-        table.add_row(
-            Text(plain(line.what)), f"{line.quantity:f}", str(line.unit_amount), str(line.amount)
+        _row(
+            table,
+            line.what,
+            f"{line.quantity:f}",
+            *map(words.money, (line.unit_amount, line.amount)),
         )
-    table.add_row("cost", "", "", str(quote.cost), style="bold")
-    table.add_row(
-        f"price in {quote.currency}", "", f"{quote.price_per_piece} each", str(quote.price)
-    )
+    _row(table, "cost", "", "", words.money(quote.cost))
+    each = f"{words.money(quote.price_per_piece)} each"
+    _row(table, "price", "", each, words.money(quote.price), style="bold")
     console.print(table)
-    _lines(console, quote.notes)
+    for note in quote.notes:
+        _paragraph(console, note)
 
 
-# --- findings -----------------------------------------------------------------------------------
+def _quantities(console: Console, report: Report) -> None:
+    rows = words.quantity_rows(report)
+    if len(rows) > 1:
+        _heading(console, "Cheapest by quantity")
+        table = _table("pieces", "", show_header=False)
+        for row in rows:
+            close = "close call" if row.close else ""
+            _row(table, Text(row.quantities, justify="right"), row.answer, close)
+        console.print(table)
+    _bullets(console, "What would change it", report.recommendation.would_change_it)
 
 
-def grouped(methods: Sequence[MethodReport]) -> list[tuple[Finding, tuple[str, ...]]]:
-    """Each finding once, with the names of the methods that share it; worst first."""
-    names: dict[tuple[str, str, str], list[str]] = {}
-    first: dict[tuple[str, str, str], Finding] = {}
-    for method in methods:
-        for finding in method.findings:
-            key = (finding.id, finding.severity, finding.text)
-            first.setdefault(key, finding)
-            names.setdefault(key, []).append(method.name)
-    order = {"stop": 0, "change": 1, "note": 2}
-    return sorted(
-        ((first[key], tuple(names[key])) for key in first), key=lambda p: order[p[0].severity]
-    )
-
-
-def _findings(console: Console, report: Report) -> None:
-    found = grouped(report.methods)
-    for severity, words in SEVERITIES.items():
-        chosen = [pair for pair in found if pair[0].severity == severity]
-        if not chosen:
-            continue
-        _heading(console, words)
-        for finding, methods in chosen:
-            where = "" if len(methods) == len(report.methods) else f" [{', '.join(methods)}]"
-            line = Text("• ", style=_STYLES[severity])
-            line.append(plain(finding.text))
-            line.append(plain(where), style="dim")
-            console.print(Padding(line, (0, 0, 0, 2)))
-            _under(console, _details(finding))
-
-
-def _details(finding: Finding) -> Iterator[str]:
-    if finding.change:
-        yield f"→ {finding.change}"
-    evidence = finding.evidence
-    if evidence.limit is not None:
-        yield f"limit {evidence.limit} {evidence.unit}: {evidence.limit_source}  ({finding.id})"
-    else:
-        yield f"{evidence.limit_source}  ({finding.id})"
-
-
-def _under(console: Console, lines: Iterable[str]) -> None:
-    for line in lines:
-        style = "" if line.startswith("→") else "dim"
-        console.print(Padding(Text(plain(line), style=style), (0, 0, 0, 4)))
+def _ladder(console: Console, rungs: Sequence[LadderRung]) -> None:
+    if not rungs:
+        return
+    _heading(console, "Fewer inks: loss and cost")
+    table = _table("inks", "mean dE00", "95 % within", "worst place", "cost", "each")
+    for rung in rungs:
+        losses = (
+            rung.mean_delta_e_2000,
+            rung.p95_delta_e_2000,
+            rung.worst_region_delta_e_2000,
+        )
+        _row(
+            table,
+            str(rung.inks),
+            *(f"{loss:.1f}" for loss in losses),
+            *map(words.money, (rung.total, rung.per_piece)),
+        )
+    console.print(table)
 
 
 # --- colours ------------------------------------------------------------------------------------
 
 
 def _inks(console: Console, report: Report) -> None:
-    count = report.inks.count
-    words = "no ink count: a photograph" if count is None else str(count)
-    if report.inks.also_plausible:
-        words += f", or {', '.join(map(str, report.inks.also_plausible))}"
-    _heading(console, f"Inks ({words})")
+    _heading(console, "Inks: " + words.ink_count_words(report.inks))
     if not report.inks.list:
         return
-    contrast = {c.ink: c for c in report.contrast}
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0))
-    for name, justify in (
-        ("", "left"),
-        ("ink", "left"),
-        ("share", "right"),
-        ("in²", "right"),
-        ("L* a* b*", "right"),
-        ("nearest stock ink", "left"),
-        ("print", "left"),
-        ("on the garment", "left"),
-    ):
-        table.add_column(name, justify=justify)  # type: ignore[arg-type]
-    for ink in report.inks.list:
-        seen = contrast.get(ink.name)
-        table.add_row(
-            swatch(ink.hex),
-            Text(_ink_words(ink)),
-            f"{ink.share:.1%}",
+    garment = next((c.garment for c in report.contrast), None)
+    table = _table("ink", "", "share", "in²", "nearest stock, dE00", "print")
+    if garment is not None:
+        table.add_column(Text(f"on {plain(garment)}"))
+    for ink, contrast in words.inks_with_contrast(report):
+        name = plain(ink.name) if ink.name != ink.hex else ""
+        row: list[str | Text] = [
+            _with_swatch(console, ink.hex, name),
+            ink.hex,
+            words.percent(ink.share),
             f"{ink.area_in2:.1f}",
-            "{:.0f} {:.0f} {:.0f}".format(*ink.lab),
-            Text(_stock_words(ink)),
+            words.stock_words(ink.stock),
             ink.plan,
-            NOTHING if seen is None else f"{seen.verdict} ({seen.contrast_ratio:.1f})",
-        )
+        ]
+        if garment is not None:
+            row.append(words.contrast_words(contrast))
+        _row(table, *row)
     console.print(table)
 
 
-def _ink_words(ink: InkReport) -> str:
-    name = plain(ink.name)
-    return name if name == ink.hex else f"{name} {ink.hex}"
+def _with_swatch(console: Console, hex_text: str, name: str) -> Text:
+    """The name after a block of its colour, where the terminal shows colours."""
+    swatch = Text("   ", style=f"on {hex_text}") if console.color_system else Text()
+    return swatch.append(f" {name}" if console.color_system else name, style="not dim")
 
 
-def _stock_words(ink: InkReport) -> str:
-    return NOTHING if ink.stock is None else f"{ink.stock.name}, {ink.stock.delta_e_2000:.1f} dE00"
-
-
-def swatch(hex_text: str) -> Text:
-    """A block of colour; blank where the screen shows none."""
-    return Text("  ", style=f"on {hex_text}")
-
-
-def _brands(console: Console, brands: Sequence[BrandColourReport]) -> None:
+def _brands(console: Console, report: Report) -> None:
+    brands = report.brand_colours
     if not brands:
         return
-    _heading(console, "Brand colours")
+    _heading(console, "Brand colours (differences in dE00)")
+    table = _table("asked for", "full-colour print", "nearest ink", "so", "in the file")
     for brand in brands:
-        near = brand.nearest_ink
-        parts = [
-            f"full-colour print {brand.delta_e_2000:.1f} dE00 away ({brand.verdict})",
-            f"{near.name} {near.delta_e_2000:.1f}" if near else "no stock ink",
-            f"spot: {brand.plan}",
-        ]
-        if brand.art_delta_e_2000 is not None:
-            parts.append(f"in the file {brand.art_delta_e_2000:.1f} away")
-        critical = ", critical" if brand.critical else ""
-        line = Text("• ").append(f"{plain(brand.name)}{critical}: ", style="bold")
-        console.print(Padding(line.append("; ".join(parts)), (0, 0, 0, 2)))
-    condition = f"reckoned for {brands[0].print_condition}"
-    console.print(Padding(Text(condition, style="dim"), (0, 0, 0, 2)))
+        name = f"{brand.name}, critical" if brand.critical else brand.name
+        _row(
+            table,
+            _lab_swatch(console, brand.target_lab, plain(name)),
+            _lab_swatch(console, brand.reachable_lab, words.full_colour_words(brand)),
+            words.stock_words(brand.nearest_ink),
+            "mix it" if brand.plan == "mixed" else "use it",
+            words.in_file_words(brand),
+        )
+    console.print(table)
+    for brand in brands:
+        if brand.text:
+            _paragraph(console, brand.text, bullet="• ")
+    conditions = _once(brand.print_condition for brand in brands)
+    _paragraph(console, f"Reckoned for {words.listed(conditions)}.", _QUIET)
 
 
-# --- the art, quantities, words -----------------------------------------------------------------
+def _lab_swatch(console: Console, lab: Lab, text: str) -> Text:
+    return _with_swatch(console, lab_to_hex(lab), text)
+
+
+# --- the art, the press -------------------------------------------------------------------------
 
 
 def _art(console: Console, report: Report) -> None:
-    _heading(console, "The art")
-    _lines(console, _art_lines(report))
-
-
-def _art_lines(report: Report) -> Iterator[str]:
-    art, printed = report.artwork, report.printed
-    width, height = art.pixels
-    yield f"{plain(art.file)}: {art.kind}, {width} x {height} px; {report.background.reason}"
-    yield (
-        f"printed {printed.width_in:.2f} x {printed.height_in:.2f} in,"
-        f" {printed.ink_area_in2:.1f} in² of ink ({printed.coverage:.0%} of the box);"
-        f" {report.tone.kind}"
-    )
-    if report.resolution is not None:
-        seen = report.resolution
-        yield (
-            f"{seen.effective_dpi:.0f} dpi in the file, {seen.true_dpi:.0f} real;"
-            f" sharp up to {seen.largest_width_in:.1f} in wide"
-        )
-    detail = report.detail
-    yield (
-        f"thinnest line {_pt(detail.thinnest_line_pt)},"
-        f" narrowest gap {_pt(detail.narrowest_gap_pt)},"
-        f" smallest letters {_pt(detail.smallest_letters_pt)}"
-    )
+    _heading(console, "The art: " + report.artwork.file)
+    table = _table("", "", show_header=False)
+    for name, value in words.art_facts(report):
+        _row(table, name, value)
+    if report.artwork.declared_inks:
+        _row(table, "inks it names", ", ".join(report.artwork.declared_inks))
+    console.print(table)
     if report.groups:
-        yield f"{len(report.groups)} separate designs on the page"
+        _heading(console, f"{len(report.groups)} separate designs")
+        console.print(_groups(report.groups))
 
 
-def _pt(value: float | None) -> str:
-    return "none found" if value is None else f"{value:.2f} pt"
-
-
-def _quantities(console: Console, report: Report) -> None:
-    answer = report.recommendation
-    if len(answer.flips) > 1:
-        _heading(console, "Cheapest by quantity")
-        names = {m.id: m.name for m in report.methods} | {"tie": "either"}
-        _lines(
-            console,
-            [f"{f.from_quantity}–{f.to_quantity}: {names[f.method]}" for f in answer.flips],
+def _groups(groups: Sequence[GroupReport]) -> Table:
+    table = _table("design", "inks", "real dpi", "thinnest line", "narrowest gap")
+    for number, group in enumerate(groups, start=1):
+        _row(
+            table,
+            str(number),
+            NOTHING if group.inks is None else str(group.inks),
+            NOTHING if group.true_dpi is None else f"{group.true_dpi:.0f}",
+            words.points(group.thinnest_line_pt),
+            words.points(group.narrowest_gap_pt),
         )
-    _words(console, "What would change it", answer.would_change_it)
-    _words(console, "Why not the others", _why_not(answer, report))
+    return table
 
 
-def _why_not(answer: Recommendation, report: Report) -> list[str]:
-    names = {m.id: m.name for m in report.methods}
-    return [f"{names[a.method]}: {a.why_not}" for a in answer.alternatives]
-
-
-def _press(console: Console, report: Report) -> None:
-    chosen = next((m for m in report.methods if m.id == report.recommendation.method), None)
-    if chosen is None or chosen.press is None:
+def _press(console: Console, reports: Sequence[Report]) -> None:
+    methods = {m.id: m for m in map(words.chosen_method, reports) if m is not None and m.press}
+    if not methods:
         return
-    press = chosen.press
     _heading(console, "At the press")
-    settings = (
-        f"{press.temperature_f:g} F, {press.seconds:g} s, {press.pressure} pressure,"
-        f" peel: {press.peel}"
+    presses = [(m.name, m.press) for m in methods.values() if m.press is not None]
+    for name, press in presses:
+        _paragraph(console, f"{name}: {words.press_settings(press)}", "bold")
+    for caution in _once(line for _, press in presses for line in press.cautions):
+        _paragraph(console, caution, bullet="• ")
+
+
+def _price_list(console: Console, report: Report) -> None:
+    if report.demo_prices:
+        console.print()
+        _paragraph(
+            console,
+            f"Prices are the invented demo list of {report.shop}. Put in your own with --shop.",
+            _QUIET,
+            indent=0,
+        )
+
+
+# --- layout -------------------------------------------------------------------------------------
+
+_NUMBERS = {
+    "share",
+    "in²",
+    "quantity",
+    "at",
+    "amount",
+    "inks",
+    "mean dE00",
+    "95 % within",
+    "worst place",
+    "cost",
+    "each",
+    "design",
+    "real dpi",
+    "thinnest line",
+    "narrowest gap",
+}
+"""Columns that stand right-aligned, so that digits stand under digits."""
+
+
+def _table(*columns: str, show_header: bool = True) -> Table:
+    table = Table(
+        box=None,
+        pad_edge=False,
+        padding=(0, 2, 0, 0),
+        show_header=show_header,
+        header_style=_QUIET,
     )
-    _lines(console, (settings, *press.cautions))
+    for name in columns:
+        right = name in _NUMBERS
+        table.add_column(name, justify="right" if right else "left", no_wrap=right)
+    return table
 
 
-def _words(console: Console, heading: str, lines: Sequence[str]) -> None:
+def _row(table: Table, *cells: str | Text, style: str = "") -> None:
+    """Add a row in which no cell's text is taken for markup."""
+    table.add_row(*(Text(plain(c)) if isinstance(c, str) else c for c in cells), style=style)
+
+
+def _heading(console: Console, text: str, style: str = "bold") -> None:
+    console.print()
+    _paragraph(console, text, style, indent=0)
+
+
+def _bullets(console: Console, heading: str, lines: Sequence[str]) -> None:
     if lines:
         _heading(console, heading)
-        _lines(console, lines)
+        for line in lines:
+            _paragraph(console, line, bullet="• ")
 
 
-def _heading(console: Console, words: str) -> None:
-    console.print(Text(f"\n{words}", style="bold underline"))
+def _paragraph(
+    console: Console, text: str, style: str = "", *, bullet: str = "", indent: int = _INDENT
+) -> None:
+    """Wrapped text whose later lines stand under the first; no blanks at the ends of lines."""
+    hang = " " * (indent + len(bullet))
+    lines = Text(plain(text)).wrap(console, max(console.width - len(hang), 20))
+    for line, first in _lines(line.plain for line in lines):
+        lead = " " * indent + bullet if first else hang
+        console.print(
+            Text(lead + line, style=style),
+            no_wrap=True,
+            overflow="ignore",
+            crop=False,
+            soft_wrap=True,
+        )
 
 
-def _lines(console: Console, lines: Iterable[str]) -> None:
-    for line in lines:
-        console.print(Padding(Text(plain(line)), (0, 0, 0, 2)))
+def _lines(lines: Iterable[str]) -> Iterator[tuple[str, bool]]:
+    """Each line without blanks at its end, and whether it is the first."""
+    for number, line in enumerate(lines):
+        yield line.rstrip(), number == 0

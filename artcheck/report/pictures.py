@@ -1,0 +1,146 @@
+"""The art as it would lie on the garment: a small picture for the page, and places in it."""
+
+from __future__ import annotations
+
+import base64
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from artcheck.domain.artwork import Cutout
+from artcheck.domain.base import Box
+
+LONGEST_SIDE_PX = 1200
+"""Long side of a page's picture: fills a desk monitor's half at two device pixels each."""
+
+UNKNOWN_GARMENT_HEX = "#c6c6c6"
+"""Shown behind art whose garment is not known: light neutral grey, on which both white and black
+ink are seen."""
+
+PNG_AT_MOST_BYTES = 700_000
+"""Larger PNGs (photographs) are written as JPEG instead, so that a page stays under a megabyte."""
+
+_JPEG_QUALITY = 92
+"""High enough that no ripple is taken for a fault of the art."""
+
+_OPAQUE = 255.0
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """An encoded picture and the part of the file that it shows.
+
+    Attributes
+    ----------
+    data
+        A PNG or JPEG file.
+    mime
+        "image/png" or "image/jpeg".
+    width_px, height_px
+        Size of the picture.
+    frame
+        The part shown, in pixels of the file.
+    """
+
+    data: bytes
+    mime: str
+    width_px: int
+    height_px: int
+    frame: Box
+
+    @property
+    def uri(self) -> str:
+        """The picture as a ``data:`` address, so that a page needs no second file."""
+        return f"data:{self.mime};base64,{base64.b64encode(self.data).decode('ascii')}"
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A box in a picture, in percent of its width and height."""
+
+    left: float
+    top: float
+    width: float
+    height: float
+
+
+def picture_on(
+    cutout: Cutout, garment_hex: str | None, *, longest_px: int = LONGEST_SIDE_PX
+) -> Picture:
+    """Draw the printed box on the garment's colour, no larger than ``longest_px`` a side.
+
+    ``garment_hex`` is ``#rrggbb``; None stands for an unknown garment and gives a neutral grey.
+    Averages encoded sRGB values, as browsers do when they show a picture smaller.
+    """
+    drawn = _composed(cutout, _rgb_of(garment_hex or UNKNOWN_GARMENT_HEX), longest_px)
+    data, mime = _encoded(drawn)
+    height, width = drawn.shape[:2]
+    return Picture(data, mime, width, height, cutout.box)
+
+
+def place_in(frame: Box, where: Box) -> Place | None:
+    """Where a box of the file lies in a picture of ``frame``; None when it lies outside."""
+    row0, col0 = max(where[0], frame[0]), max(where[1], frame[1])
+    row1, col1 = min(where[2], frame[2]), min(where[3], frame[3])
+    if row0 >= row1 or col0 >= col1:
+        return None
+    height, width = (frame[2] - frame[0]) / 100, (frame[3] - frame[1]) / 100
+    return Place(
+        left=round((col0 - frame[1]) / width, 3),
+        top=round((row0 - frame[0]) / height, 3),
+        width=round((col1 - col0) / width, 3),
+        height=round((row1 - row0) / height, 3),
+    )
+
+
+def _composed(cutout: Cutout, garment: NDArray[np.float32], longest_px: int) -> NDArray[np.uint8]:
+    """(h, w, 3) uint8 sRGB: ink over the garment, made smaller before it is laid on."""
+    row0, col0, row1, col1 = cutout.box
+    rgb = cutout.rgb[row0:row1, col0:col1]
+    share = cutout.coverage[row0:row1, col0:col1]
+    size = _size_within(col1 - col0, row1 - row0, longest_px)
+    ink = _smaller(_ink_part(rgb, share, cutout.paper_hex), size).astype(np.float32)
+    open_share = 1 - _smaller(share, size).astype(np.float32) / _OPAQUE
+    return np.clip(np.rint(ink + open_share[..., None] * garment), 0, 255).astype(np.uint8)
+
+
+def _ink_part(
+    rgb: NDArray[np.uint8], share: NDArray[np.uint8], paper_hex: str | None
+) -> NDArray[np.uint8]:
+    """(H, W, 3) uint8: each pixel's ink times its coverage.
+
+    Over transparency the colour is the ink's own; on the rim of removed paper it is a mixture, and
+    the paper's part is taken out.
+    """
+    share3 = cv2.merge((share, share, share))
+    if paper_hex is None:
+        part = cv2.multiply(rgb, share3, scale=1 / _OPAQUE)
+    else:
+        paper = np.broadcast_to(_rgb_of(paper_hex).astype(np.uint8), rgb.shape)
+        part = cv2.subtract(rgb, cv2.multiply(paper.copy(), 255 - share3, scale=1 / _OPAQUE))
+        part = np.where(share3 == 0, np.uint8(0), np.asarray(part, np.uint8))
+    return np.asarray(part, np.uint8)
+
+
+def _size_within(width: int, height: int, longest_px: int) -> tuple[int, int]:
+    scale = min(1.0, longest_px / max(width, height))
+    return max(1, round(width * scale)), max(1, round(height * scale))
+
+
+def _smaller(plane: NDArray[np.uint8], size: tuple[int, int]) -> NDArray[np.uint8]:
+    return np.asarray(cv2.resize(plane, size, interpolation=cv2.INTER_AREA), np.uint8)
+
+
+def _rgb_of(hex_text: str) -> NDArray[np.float32]:
+    return np.array(list(bytes.fromhex(hex_text.removeprefix("#"))), np.float32)
+
+
+def _encoded(rgb: NDArray[np.uint8]) -> tuple[bytes, str]:
+    bgr = cv2.cvtColor(rgb, cv2.COLOR_RGB2BGR)
+    png = cv2.imencode(".png", bgr, (cv2.IMWRITE_PNG_COMPRESSION, 9))[1].tobytes()
+    if len(png) <= PNG_AT_MOST_BYTES:
+        return png, "image/png"
+    jpeg = cv2.imencode(".jpg", bgr, (cv2.IMWRITE_JPEG_QUALITY, _JPEG_QUALITY))[1].tobytes()
+    return (jpeg, "image/jpeg") if len(jpeg) < len(png) else (png, "image/png")
