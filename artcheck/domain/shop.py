@@ -290,6 +290,11 @@ class Method(Record):
     choke_pt: Annotated[float, Field(ge=0)] = 0.0
 
     @property
+    def mixes_inks(self) -> bool:
+        """Whether inks can be mixed to order: printers' can, film cut from the shelf cannot."""
+        return isinstance(self.price, PerSheet | PerPiece)
+
+    @property
     def most_inks(self) -> int | None:
         """The most inks that the method or its price list allows; None where all are free."""
         if isinstance(self.price, PerSheet | PerPiece):

@@ -146,10 +146,12 @@ def brand_colour(brand: BrandColourReport, limits: Limits, method: Method) -> It
     """How well this method keeps a colour that the customer named."""
     if not brand.found_in_art:
         yield _not_in_art(brand, limits)
-    if method.exact_inks:
+    if not method.exact_inks:
+        yield from _brand_in_process(brand, limits)
+    elif method.mixes_inks:
         yield from _brand_in_ink(brand, limits, method)
     else:
-        yield from _brand_in_process(brand, limits)
+        yield from _brand_from_shelf(brand, limits, method)
 
 
 def _not_in_art(brand: BrandColourReport, limits: Limits) -> Finding:
@@ -221,6 +223,30 @@ def _brand_in_process(brand: BrandColourReport, limits: Limits) -> Iterator[Find
             f"Full-colour print cannot reach {brand.name}; it will look {words}."
             " A printed swatch shows what to expect."
         ),
+    )
+
+
+def _brand_from_shelf(
+    brand: BrandColourReport, limits: Limits, method: Method
+) -> Iterator[Finding]:
+    """A colour that has to come from the shelf as it is."""
+    stock = brand.nearest_ink
+    off = stock.delta_e_2000 if stock else None
+    if off is not None and off <= limits.colour_match.change:
+        return
+    other = off is None or off > limits.colour_other.change
+    limit = limits.colour_other if other else limits.colour_match
+    near = f"the nearest is {stock.name}, {off:.1f} dE00 away" if stock else "the shelf is empty"
+    severity: Severity = "change" if other else "note"
+    if brand.critical:
+        severity = "stop"
+    yield Finding(
+        id="brand-colour-not-on-shelf",
+        severity=severity,
+        curable=not brand.critical,
+        text=f"{method.name} takes colours from the shelf; for {brand.name} {near}.",
+        evidence=against(off, limit, limit.change),
+        change="have the customer approve the colour on the shelf, or choose a mixed ink",
     )
 
 
