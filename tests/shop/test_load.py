@@ -1,0 +1,139 @@
+"""Shop and order files: packaged defaults, the shop's own, and every fault at once."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from artcheck.domain.shop import PerSheet
+from artcheck.errors import OrderFileError, ShopFileError
+from artcheck.shop import load_order, load_shop, packaged_shop_text
+
+
+def test_packaged_shop_says_that_it_is_a_demo() -> None:
+    shop = load_shop()
+    assert shop.demo
+    assert shop.prices.margin == Decimal("0.50")
+
+
+def test_every_limit_names_unit_status_and_reason() -> None:
+    limits = load_shop().limits
+    for name in type(limits).model_fields:
+        limit = getattr(limits, name)
+        assert limit.unit, name
+        assert limit.reason, name
+        assert limit.status in ("standard", "practice", "memory"), name
+
+
+def test_a_limit_the_shop_changes_is_the_shops(tmp_path: Path) -> None:
+    file = tmp_path / "shop.toml"
+    file.write_text("[limits.line_spot]\nchange = 1.2\n")
+    limit = load_shop(file).limits.line_spot
+    assert (limit.change, limit.stop, limit.unit) == (1.2, 0.5, "pt")
+    assert limit.source == "this shop's figure"
+    assert load_shop(file).demo
+
+
+OWN = """
+name = "Own shop"
+currency = "EUR"
+inks = [{ name = "Ink", lab = [50, 0, 0] }]
+garment_colours = [{ name = "white", lab = [95, 0, 0] }]
+[prices]
+margin = "0.4"
+freight_per_supplier_order = "0"
+labour_per_press = "0"
+art_per_hour = "0"
+spares = { share = 0, least = 0 }
+[[methods]]
+id = "film"
+name = "Film"
+family = "full_colour"
+exact_inks = false
+fades = "yes"
+photos = true
+each_different = true
+part_transparent = false
+price = { kind = "per_area", per_in2 = "0.04" }
+"""
+
+
+def test_own_methods_bring_no_invented_price(tmp_path: Path) -> None:
+    file = tmp_path / "shop.toml"
+    file.write_text(OWN)
+    shop = load_shop(file)
+    assert not shop.demo
+    assert [m.id for m in shop.methods] == ["film"]
+    assert shop.garments == ()
+    assert shop.fabrics  # the trade's, not the demo's
+    file.write_text(OWN.replace('currency = "EUR"\n', ""))
+    with pytest.raises(ShopFileError, match="currency is missing"):
+        load_shop(file)
+
+
+def test_list_with_holes_and_rising_breaks_is_refused_with_all_faults(tmp_path: Path) -> None:
+    file = tmp_path / "shop.toml"
+    sheets = """
+[methods.price]
+kind = "per_sheet"
+sheet_in = [12, 15]
+breaks = [20, 10]
+by_inks = { 1 = ["1", "2"], 3 = ["1"] }
+"""
+    file.write_text(OWN.replace('price = { kind = "per_area", per_in2 = "0.04" }', sheets))
+    with pytest.raises(ShopFileError) as caught:
+        load_shop(file)
+    told = str(caught.value)
+    assert "breaks must rise" in told
+    assert "must price 1, 2, 3" in told
+    assert 'methods[0] "film"' in told
+
+
+def test_packaged_text_is_a_valid_shop_file(tmp_path: Path) -> None:
+    file = tmp_path / "shop.toml"
+    file.write_text(packaged_shop_text())
+    assert load_shop(file) == load_shop()
+
+
+def test_margin_and_mark_up_exclude_each_other(tmp_path: Path) -> None:
+    file = tmp_path / "shop.toml"
+    file.write_text('[prices]\nmark_up = "1.0"\n')
+    with pytest.raises(ShopFileError, match="either margin or mark_up"):
+        load_shop(file)
+
+
+def test_ink_rows_are_read_by_number() -> None:
+    price = load_shop().method("spot").price
+    assert isinstance(price, PerSheet)
+    assert price.by_inks[4][0] == Decimal("10.00")
+
+
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        ("", "prints is missing"),
+        ("prints = []", "prints"),
+        ('[[prints]]\nart = "a.png"\nwidth_in = 0\n', "width_in"),
+        ('[[prints]]\nart = "a.png"\nwidth_in = 4\nheight_in = 4\n', "not both"),
+        ('[[prints]]\nart = "a.png"\nwith_in = 4\n', "did you mean width_in"),
+        ("not toml at all", "not TOML"),
+    ],
+)
+def test_order_faults(text: str, words: str, tmp_path: Path) -> None:
+    file = tmp_path / "order.toml"
+    file.write_text(text)
+    with pytest.raises(OrderFileError, match=words):
+        load_order(file)
+
+
+def test_art_is_beside_the_order(tmp_path: Path) -> None:
+    file = tmp_path / "order.toml"
+    file.write_text('[[prints]]\nart = "art/a.png"\n')
+    assert load_order(file).prints[0].art == str(tmp_path / "art" / "a.png")
+
+
+def test_missing_file_is_one_clear_fault(tmp_path: Path) -> None:
+    with pytest.raises(ShopFileError, match="cannot be opened"):
+        load_shop(tmp_path / "none.toml")
