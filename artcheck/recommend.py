@@ -6,9 +6,16 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
-from artcheck.domain.check import Alternative, CostReport, Flip, MethodReport, Recommendation
+from artcheck.domain.check import (
+    TIE,
+    Alternative,
+    CostReport,
+    Crossover,
+    Flip,
+    MethodReport,
+    Recommendation,
+)
 from artcheck.domain.findings import Finding
-from artcheck.pricing.crossover import TIE, Crossover
 
 MOST_REASONS = 5
 """Reasons shown: more are not read."""

@@ -6,8 +6,6 @@ import re
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
-from artcheck.errors import UsageError
-
 POINTS_PER_INCH: Final = 72.0
 """Typographic points in an inch (CSS Values and Units Level 4, section 6.2)."""
 
@@ -42,16 +40,16 @@ def inches(text: str, *, what: str = "length") -> float:
 
     Raises
     ------
-    UsageError
+    ValueError
         The text is no length, or the length is zero or negative.
     """
     found = _LENGTH.fullmatch(text)
     if found is None:
-        raise UsageError(f"The {what} '{text}' is not a length. Write it like 11in, 280mm or 28cm.")
+        raise ValueError(f"The {what} '{text}' is not a length. Write it like 11in, 280mm or 28cm.")
     unit = (found[2] or "in").lower().replace('"', "in").replace("″", "in")
     value = float(found[1]) * _INCHES[unit]
     if value <= 0:
-        raise UsageError(f"The {what} '{text}' must be more than zero. Give the size of the print.")
+        raise ValueError(f"The {what} '{text}' must be more than zero. Give the size of the print.")
     return value
 
 

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import resvg_py
+from numpy.typing import NDArray
 from PIL import Image
 
 RED, BLUE = "#c81e28", "#1e3cc8"
@@ -43,7 +44,7 @@ def on_white(image: Image.Image) -> Image.Image:
 
 
 def saved(image: Image.Image, path: Path, **options: object) -> Path:
-    image.save(path, **options)  # type: ignore[arg-type]
+    image.save(path, **options)
     return path
 
 
@@ -54,5 +55,5 @@ def photograph(size: int = 512) -> Image.Image:
     return Image.fromarray(data.coffee()).resize((size, size * 2 // 3))
 
 
-def noise(shape: tuple[int, ...], seed: int = 0) -> np.ndarray:  # type: ignore[type-arg]
+def noise(shape: tuple[int, ...], seed: int = 0) -> NDArray[np.uint8]:
     return np.random.default_rng(seed).integers(0, 256, shape, np.uint8)

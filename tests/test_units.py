@@ -8,7 +8,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from artcheck.errors import UsageError
 from artcheck.units import (
     celsius_to_fahrenheit,
     fahrenheit_to_celsius,
@@ -37,7 +36,7 @@ def test_lengths(text: str, value: float) -> None:
 
 @pytest.mark.parametrize("text", ["", "wide", "0in", "-2in", "3 ft", "1e3in", "nan", "in"])
 def test_lengths_that_are_none(text: str) -> None:
-    with pytest.raises(UsageError):
+    with pytest.raises(ValueError):
         inches(text)
 
 

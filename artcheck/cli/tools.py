@@ -12,10 +12,8 @@ from typing import Any
 from rich.console import Console
 from rich.table import Table
 
+from artcheck.cli.lengths import size_in, space_in
 from artcheck.errors import UsageError
-from artcheck.units import inches
-
-_SIZE = re.compile(r"\s*([\d.]+)\s*x\s*([\d.]+)\s*(in|mm|cm)?\s*", re.IGNORECASE)
 
 
 def run_copies(
@@ -31,10 +29,10 @@ def run_copies(
     from artcheck.pricing.sheets import copies_on_sheet
 
     layout = copies_on_sheet(
-        _size(sheet, "sheet"),
-        _size(piece, "piece"),
-        gutter=_space(gutter, "gutter"),
-        margin=_space(margin, "margin"),
+        size_in(sheet, "sheet"),
+        size_in(piece, "piece"),
+        gutter=space_in(gutter, "gutter"),
+        margin=space_in(margin, "margin"),
         rotate=rotate,
     )
     data = {
@@ -56,19 +54,6 @@ def run_copies(
         console.print(
             f"  {float(place.col_in):g} in across, {float(place.row_in):g} in down{turned}"
         )
-
-
-def _size(text: str, what: str) -> tuple[float, float]:
-    found = _SIZE.fullmatch(text)
-    if found is None:
-        raise UsageError(f"The {what} '{text}' is not a size. Write it like 12x15 or 300x400mm.")
-    unit = found[3] or "in"
-    return inches(f"{found[1]}{unit}", what=what), inches(f"{found[2]}{unit}", what=what)
-
-
-def _space(text: str, what: str) -> float:
-    """A length that may be zero."""
-    return 0.0 if re.fullmatch(r"\s*0+(\.0*)?\s*(in|mm|cm)?\s*", text) else inches(text, what=what)
 
 
 def run_colour(

@@ -249,6 +249,23 @@ class Flip(Record):
     method: str
 
 
+TIE = "tie"
+"""Stands for the method where two or more cost the same."""
+
+
+class Crossover(Record):
+    """Who is cheapest where, over quantities from 1.
+
+    ``close_call`` spans from the first change of the cheapest method to the last (None where
+    there is one change or none). ``stable_from_quantity`` is the quantity from which the last
+    method stays the cheapest; None when the last stretch is a tie.
+    """
+
+    flips: tuple[Flip, ...]
+    close_call: tuple[int, int] | None
+    stable_from_quantity: int | None
+
+
 class Recommendation(Record):
     """Which method, why, and what would change it. ``method`` is None when none suits."""
 

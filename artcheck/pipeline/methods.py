@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
-from artcheck.domain.check import CostReport, InkReport, MethodReport, PressReport
+from artcheck.domain.check import CostReport, Crossover, InkReport, MethodReport, PressReport
 from artcheck.domain.findings import Finding, verdict_of
 from artcheck.domain.order import Order
 from artcheck.domain.shop import GarmentStock, Method, Spares
@@ -13,7 +13,7 @@ from artcheck.errors import PriceError
 from artcheck.judge import Case, cautions, judge_method, too_large
 from artcheck.matching import contrasts
 from artcheck.pipeline.setting import Setting
-from artcheck.pricing.crossover import MOST_PIECES, Crossover, crossover
+from artcheck.pricing.crossover import MOST_PIECES, crossover
 from artcheck.pricing.purchase import Job, cost_curve
 from artcheck.pricing.quote import Run, method_cost, money_of, prints_of
 

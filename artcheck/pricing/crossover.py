@@ -7,30 +7,12 @@ whole numbers of the smallest unit of money, so equal means equal.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import groupby
 
-from artcheck.domain.check import Flip
-
-TIE = "tie"
+from artcheck.domain.check import TIE, Crossover, Flip
 
 MOST_PIECES = 10_000
 """Quantities beyond this are priced but not searched for flips: garment shops rarely go there."""
-
-
-@dataclass(frozen=True, slots=True)
-class Crossover:
-    """Who is cheapest where.
-
-    ``flips`` cover 1 ... ``len`` without a hole. ``close_call`` spans from the first change of
-    the cheapest method to the last (None where there is one change or none).
-    ``stable_from_quantity`` is the quantity from which the last method stays the cheapest; None
-    when the last stretch is a tie.
-    """
-
-    flips: tuple[Flip, ...]
-    close_call: tuple[int, int] | None
-    stable_from_quantity: int | None
 
 
 def crossover(totals: Mapping[str, Sequence[int]]) -> Crossover:
@@ -48,7 +30,7 @@ def crossover(totals: Mapping[str, Sequence[int]]) -> Crossover:
         With no methods: no flips.
     """
     if not totals:
-        return Crossover((), None, None)
+        return Crossover(flips=(), close_call=None, stable_from_quantity=None)
     flips = _gathered(_cheapest(totals))
     last = flips[-1]
     return Crossover(

@@ -82,7 +82,8 @@ def decode(data: bytes, name: str) -> Decoded:
 def _check_claim(data: bytes, name: str) -> None:
     """Look at a PNG's claimed size before anything else: its header may be all there is."""
     if data.startswith(b"\x89PNG") and data[12:16] == b"IHDR" and len(data) >= 24:
-        check_pixels(*struct.unpack(">II", data[16:24]), name)
+        width, height = struct.unpack(">II", data[16:24])
+        check_pixels(width, height, name)
 
 
 def _decoded(image: ImageFile) -> Decoded:

@@ -9,9 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from artcheck.domain.check import TIE
 from artcheck.domain.shop import PerArea, PerPiece, PerRoll, PerSheet, PriceList, Spares
 from artcheck.errors import PriceError
-from artcheck.pricing.crossover import TIE, crossover
+from artcheck.pricing.crossover import crossover
 from artcheck.pricing.purchase import Job, Money, cheapest_count, cost_curve, purchase
 from artcheck.pricing.quote import pieces_with_spares, price_of
 from tests.pricing.shops import SHOP
