@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import resvg_py
@@ -43,7 +44,7 @@ def on_white(image: Image.Image) -> Image.Image:
     return page.convert("RGB")
 
 
-def saved(image: Image.Image, path: Path, **options: object) -> Path:
+def saved(image: Image.Image, path: Path, **options: Any) -> Path:
     image.save(path, **options)
     return path
 

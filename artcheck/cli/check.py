@@ -9,12 +9,12 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from artcheck.cli.lengths import length_in
 from artcheck.domain.artwork import BackgroundChoice
 from artcheck.domain.check import OrderReport, Report
 from artcheck.domain.order import BrandColour, Garment, Order, Print
 from artcheck.domain.shop import Shop
 from artcheck.errors import UsageError
-from artcheck.units import inches
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,7 +63,7 @@ def run_check(
     order = order_of(asked)
     with progress_on_stderr() as progress:
         report = _checked(order, shop, progress)
-    outputs.write(report)
+    outputs.write(report, order)
     return _exit_code(report, fail_on)
 
 
@@ -137,9 +137,9 @@ def _size(asked: Asked) -> dict[str, Any]:
     if asked.width is not None and asked.height is not None:
         raise UsageError("Both --width and --height are given. Give one: the art keeps its shape.")
     if asked.width is not None:
-        return {"width_in": inches(asked.width, what="width"), "height_in": None}
+        return {"width_in": length_in(asked.width, "width"), "height_in": None}
     if asked.height is not None:
-        return {"height_in": inches(asked.height, what="height"), "width_in": None}
+        return {"height_in": length_in(asked.height, "height"), "width_in": None}
     return {}
 
 

@@ -11,6 +11,7 @@ from rich.table import Table
 
 from artcheck.cli.output import progress_on_stderr, text_of, write_report
 from artcheck.domain.check import OrderReport
+from artcheck.domain.order import Order
 from artcheck.report.files import JobFolder, write_atomic
 
 FOLDER = "artcheck-demo"
@@ -37,8 +38,9 @@ def run_demo(out: Path | None, *, overwrite: bool) -> None:
     ):
         for file in sorted((demo / "orders").glob("*.toml")):
             progress(f"checking {file.stem}")
-            answer = pipeline.check_order(load_order(file), shop)
-            _write(folder, file.stem, answer)
+            order = load_order(file)
+            answer = pipeline.check_order(order, shop)
+            _write(folder, file.stem, answer, order)
             answers.append(answer)
     _show(answers, job.path)
 
@@ -49,11 +51,11 @@ def _free_folder() -> Path:
     return next(path for path in map(Path, names) if not path.exists())
 
 
-def _write(folder: Path, name: str, answer: OrderReport) -> None:
+def _write(folder: Path, name: str, answer: OrderReport, order: Order) -> None:
     report = answer.prints[0] if len(answer.prints) == 1 else answer
     place = folder / name
     place.mkdir()
-    write_report(place, report)
+    write_report(place, report, order)
     write_atomic(place / "report.txt", text_of(report).encode())
 
 

@@ -4,17 +4,22 @@ from __future__ import annotations
 
 import io
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from rich.console import Console
 
 from artcheck.domain.check import OrderReport, Report
+from artcheck.domain.order import Order
 from artcheck.report.data import to_json
 from artcheck.report.files import JobFolder, check_writable_file, write_atomic
 from artcheck.report.text import render_order_text, render_text
+
+if TYPE_CHECKING:
+    from artcheck.report.pictures import Picture
 
 STDOUT = "-"
 
@@ -40,12 +45,12 @@ class Outputs:
         folder = None if out is None else JobFolder(out, overwrite=overwrite)
         return cls(json_to, folder)
 
-    def write(self, report: Report | OrderReport) -> None:
+    def write(self, report: Report | OrderReport, order: Order) -> None:
         """Write everything: the folder first, the screen last."""
         text = to_json(report)
         if self.folder is not None:
             with self.folder as folder:
-                write_report(folder, report)
+                write_report(folder, report, order)
         if self.json_to == STDOUT:
             sys.stdout.write(text)
             return
@@ -62,13 +67,28 @@ def show(report: Report | OrderReport, console: Console) -> None:
         render_text(report, console)
 
 
-def write_report(folder: Path, report: Report | OrderReport) -> None:
-    """report.json and report.html of one job."""
+def write_report(folder: Path, report: Report | OrderReport, order: Order) -> None:
+    """report.json and report.html of one job; the page shows the order's art."""
     from artcheck.report.page import render_order_page, render_page
 
+    pictures = tuple(_pictures(report, order))
     write_atomic(folder / "report.json", to_json(report).encode())
-    page = render_order_page(report) if isinstance(report, OrderReport) else render_page(report)
+    page = (
+        render_order_page(report, pictures)
+        if isinstance(report, OrderReport)
+        else render_page(report, pictures)
+    )
     write_atomic(folder / "report.html", page.encode())
+
+
+def _pictures(report: Report | OrderReport, order: Order) -> Iterator[Picture]:
+    """Each print's art on the garment; one file's pixels are held at a time."""
+    from artcheck.pipeline import cut_out
+    from artcheck.report.pictures import picture_on
+
+    reports: Sequence[Report] = report.prints if isinstance(report, OrderReport) else (report,)
+    for print_, one in zip(order.prints, reports, strict=True):
+        yield picture_on(cut_out(print_), one.garment.hex)
 
 
 def text_of(report: Report | OrderReport, width: int = 100) -> str:
