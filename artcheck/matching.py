@@ -66,9 +66,13 @@ def colour_words(delta_e: float, limits: Limits) -> ColourWords:
 
 
 def match_inks(
-    sized: Sized, shop: Shop, garment: GarmentLook | None, brands: Sequence[BrandColourReport]
+    sized: Sized,
+    shop: Shop,
+    garment: GarmentLook | None,
+    brands: Sequence[BrandColourReport],
+    reach: Callable[[Lab], Reach],
 ) -> tuple[InkReport, ...]:
-    """Each measured ink with its nearest stock ink and how a spot method would print it.
+    """Each measured ink: nearest stock ink, how a spot method would print it, what print reaches.
 
     An ink that matches the garment is knocked out. An ink that stands for a brand colour follows
     that colour's plan; any other is printed from stock unless no stock ink comes close.
@@ -92,6 +96,8 @@ def match_inks(
                 is_garment=is_garment,
                 stock=stock,
                 plan="knocked out" if is_garment else _plan(stock, brand, shop.limits),
+                digital_lab=(reached := reach(ink.lab)).swatch_lab,
+                digital_delta_e_2000=reached.like_hue_delta_e_2000 or reached.delta_e_2000,
             )
         )
     return tuple(reports)

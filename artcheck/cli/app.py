@@ -40,6 +40,10 @@ ShopOption = Annotated[
 JsonOption = Annotated[
     str | None, typer.Option("--json", metavar="FILE", help="Write JSON here; - is the screen.")
 ]
+ProfileOption = Annotated[
+    Path | None,
+    typer.Option(help="The film printer's ICC profile (CMYK) or measured chart, for colours."),
+]
 OverwriteOption = Annotated[bool, typer.Option("--overwrite", help="Replace what is there.")]
 
 
@@ -86,6 +90,7 @@ def check(
     ] = None,
     shop: ShopOption = None,
     order: Annotated[Path | None, typer.Option(help="Order file (TOML).")] = None,
+    profile: ProfileOption = None,
     json: JsonOption = None,
     out: Annotated[Path | None, typer.Option(help="Folder for the report.")] = None,
     overwrite: OverwriteOption = False,
@@ -117,6 +122,7 @@ def check(
     code = run_check(
         asked,
         shop_file=shop,
+        profile=profile,
         json_to=json,
         out=out,
         overwrite=overwrite,
@@ -147,15 +153,22 @@ def colour(
         str | None, typer.Option("--hex", help="#rrggbb, as a screen shows it.")
     ] = None,
     text: Annotated[
-        str | None, typer.Option("--colour", "--color", help="lch(...), xyz(...) or an ink's name.")
+        list[str] | None,
+        typer.Option(
+            "--colour", "--color", help="lch(...), xyz(...) D65, an ink, NAME=COLOUR; repeat."
+        ),
     ] = None,
+    file: Annotated[
+        Path | None, typer.Option(help='Brand file (TOML): [colours] teal = "#008D8F".')
+    ] = None,
+    profile: ProfileOption = None,
     shop: ShopOption = None,
     json: JsonOption = None,
 ) -> None:
-    """How near print comes to a colour: full-colour print and the shop's inks."""
-    from artcheck.cli.tools import run_colour
+    """How near print comes to colours: full-colour print and the shop's inks."""
+    from artcheck.cli.colour import run_colour
 
-    run_colour(lab, hex_, text, shop, json_to=json)
+    run_colour(lab, hex_, text or [], file, shop_file=shop, profile=profile, json_to=json)
 
 
 app.command("color", hidden=True)(colour)

@@ -43,6 +43,7 @@ def run_check(
     asked: Asked,
     *,
     shop_file: Path | None,
+    profile: Path | None,
     json_to: str | None,
     out: Path | None,
     overwrite: bool,
@@ -59,7 +60,7 @@ def run_check(
     from artcheck.shop import load_shop
 
     outputs = Outputs.opened(json_to, out, overwrite=overwrite)
-    shop = load_shop(shop_file)
+    shop = with_profile(load_shop(shop_file), profile)
     order = order_of(asked)
     with progress_on_stderr() as progress:
         report = _checked(order, shop, progress)
@@ -72,6 +73,14 @@ def _checked(order: Order, shop: Shop, progress: Callable[[str], None]) -> Repor
 
     whole = pipeline.check_order(order, shop, progress=progress)
     return whole.prints[0] if len(whole.prints) == 1 else whole
+
+
+def with_profile(shop: Shop, profile: Path | None) -> Shop:
+    """The shop with another print condition, where the command line names one."""
+    if profile is None:
+        return shop
+    condition = shop.print_condition.model_copy(update={"profile": str(profile), "chart": None})
+    return shop.model_copy(update={"print_condition": condition})
 
 
 def order_of(asked: Asked) -> Order:

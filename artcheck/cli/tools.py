@@ -1,4 +1,4 @@
-"""The small commands: copies, colour, explain, shop."""
+"""The small commands: copies, explain, shop."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ def run_copies(
             for p in layout.positions
         ],
     }
-    if _written(data, json_to):
+    if written(data, json_to):
         return
     sure = "proven" if layout.proven else f"at most {layout.upper_bound}"
     console = Console(highlight=False)
@@ -54,75 +54,6 @@ def run_copies(
         console.print(
             f"  {float(place.col_in):g} in across, {float(place.row_in):g} in down{turned}"
         )
-
-
-def run_colour(
-    lab: str | None,
-    hex_text: str | None,
-    text: str | None,
-    shop_file: Path | None,
-    *,
-    json_to: str | None,
-) -> None:
-    """Print or write how near print comes to one colour.
-
-    Raises
-    ------
-    UsageError
-        Not exactly one colour is given.
-    ColourTextError
-        The text names no colour.
-    """
-    from artcheck.colour.reach import nearest_reachable
-    from artcheck.colour.spaces import lab_to_hex, parse_colour
-    from artcheck.matching import colour_words, named_colours, nearest_stock
-    from artcheck.shop import load_shop
-    from artcheck.shop.print_condition import load_print_model
-
-    given = [t for t in (f"lab({lab})" if lab else None, hex_text, text) if t]
-    if len(given) != 1:
-        raise UsageError("Give one colour: --lab, --hex or --colour.")
-    shop = load_shop(shop_file)
-    target = parse_colour(given[0], named_colours(shop))
-    model = load_print_model(shop.print_condition)
-    found = nearest_reachable(target, model, shop.print_condition.total_ink_limit)
-    stock = nearest_stock(target, shop.inks)
-    verdict = colour_words(found.delta_e_2000, shop.limits)
-    data = {
-        "target_lab": _rounded(target),
-        "target_hex": lab_to_hex(target),
-        "reachable_lab": _rounded(found.lab),
-        "reachable_hex": lab_to_hex(found.swatch_lab),
-        "delta_e_2000": round(found.delta_e_2000, 3),
-        "like_hue_lab": _rounded(found.like_hue_lab) if found.like_hue_lab else None,
-        "like_hue_delta_e_2000": found.like_hue_delta_e_2000,
-        "verdict": verdict,
-        "print_condition": model.description,
-        "nearest_ink": stock.model_dump() if stock else None,
-    }
-    if _written(data, json_to):
-        return
-    console = Console(highlight=False)
-    console.print(
-        f"{given[0]}: full-colour print comes within {found.delta_e_2000:.1f} dE00: {verdict}."
-    )
-    console.print(f"  asked      {_lab_words(target)}  {lab_to_hex(target)}")
-    console.print(f"  reachable  {_lab_words(found.lab)}  {lab_to_hex(found.lab)}")
-    if found.like_hue_lab is not None:
-        console.print(
-            f"  like hue   {_lab_words(found.like_hue_lab)}  {lab_to_hex(found.like_hue_lab)}"
-        )
-    if stock is not None:
-        console.print(f"  nearest ink {stock.name}, {stock.delta_e_2000:.1f} dE00")
-    console.print(f"  reckoned for {model.description}")
-
-
-def _rounded(lab: tuple[float, float, float]) -> list[float]:
-    return [round(float(v), 2) for v in lab]
-
-
-def _lab_words(lab: tuple[float, float, float]) -> str:
-    return "L* {:5.1f}  a* {:6.1f}  b* {:6.1f}".format(*lab)
 
 
 def run_explain(finding: str) -> None:
@@ -178,7 +109,7 @@ def run_shop_show(shop_file: Path | None, *, json_to: str | None) -> None:
     from artcheck.shop import load_shop
 
     shop = load_shop(shop_file)
-    if _written(shop.model_dump(mode="json"), json_to):
+    if written(shop.model_dump(mode="json"), json_to):
         return
     console = Console(highlight=False)
     console.print(f"{shop.name} ({shop.currency}){' — an invented demo shop' if shop.demo else ''}")
@@ -197,7 +128,7 @@ def run_shop_show(shop_file: Path | None, *, json_to: str | None) -> None:
     console.print(limits)
 
 
-def _written(data: dict[str, Any], json_to: str | None) -> bool:
+def written(data: dict[str, Any], json_to: str | None) -> bool:
     """Write ``data`` as JSON where that was asked for."""
     if json_to is None:
         return False

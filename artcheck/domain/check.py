@@ -68,7 +68,11 @@ class StockMatch(Record):
 
 
 class InkReport(Record):
-    """One ink of the art. ``plan`` says how a spot method would print it."""
+    """One ink of the art. ``plan`` says how a spot method would print it.
+
+    ``digital_lab`` is the nearest colour of full-colour print (of like hue where that is another),
+    ``digital_delta_e_2000`` how far that is.
+    """
 
     name: str
     hex: str
@@ -78,6 +82,8 @@ class InkReport(Record):
     is_garment: bool
     stock: StockMatch | None
     plan: Literal["stock", "mixed", "knocked out"] = "stock"
+    digital_lab: Lab | None = None
+    digital_delta_e_2000: float | None = None
 
 
 class CountReading(Record):

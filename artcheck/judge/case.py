@@ -51,6 +51,7 @@ class Case:
     inks_asked: tuple[str, ...] = ()
     equipment: Equipment
     stock: tuple[StockInk, ...] = ()
+    print_warnings: tuple[str, ...] = ()
 
 
 def against(

@@ -22,6 +22,9 @@ def colour_rules(case: Case, method: Method) -> Iterator[Finding]:
         yield from brand_colour(brand, case.limits, method)
     if is_spot_like(method):
         yield from stock_inks(case)
+    elif not method.exact_inks:
+        yield from shifts(case)
+        yield from print_condition(case)
 
 
 def ink_count(case: Case, method: Method) -> Iterator[Finding]:
@@ -248,6 +251,43 @@ def _brand_from_shelf(
         evidence=against(off, limit, limit.change),
         change="have the customer approve the colour on the shelf, or choose a mixed ink",
     )
+
+
+def shifts(case: Case) -> Iterator[Finding]:
+    """Inks of the art that full-colour print will shift, worst first; brand colours speak apart."""
+    named = {brand.name for brand in case.brands}
+    limit = case.limits.colour_other
+    off = [
+        (ink.digital_delta_e_2000, ink)
+        for ink in case.inks
+        if ink.digital_delta_e_2000 is not None
+        and ink.digital_delta_e_2000 > limit.change
+        and ink.name not in named
+        and not ink.is_garment
+    ]
+    if not off:
+        return
+    off.sort(key=lambda pair: -pair[0])
+    yield Finding(
+        id="ink-shift",
+        severity="note",
+        text="Full-colour print shifts "
+        + ", ".join(f"{ink.name} by {distance:.1f} dE00" for distance, ink in off)
+        + ": another colour to the eye.",
+        evidence=against(off[0][0], limit, limit.change),
+        message="Some strong colours of your file print duller than a screen shows them.",
+    )
+
+
+def print_condition(case: Case) -> Iterator[Finding]:
+    """What a user should know of the print condition that colours are reckoned for."""
+    for warning in case.print_warnings:
+        yield Finding(
+            id="print-condition",
+            severity="note",
+            text=warning,
+            evidence=fact(None, "", "the shop's profile or chart"),
+        )
 
 
 def stock_inks(case: Case) -> Iterator[Finding]:

@@ -36,6 +36,7 @@ def case_of(setting: Setting, inks: tuple[InkReport, ...]) -> Case:
         inks_asked=setting.print_.inks,
         equipment=setting.shop.equipment,
         stock=setting.shop.inks,
+        print_warnings=setting.print_warnings,
     )
 
 

@@ -43,13 +43,15 @@ class Setting:
     blank: GarmentStock | None
     placement: Placement | None
     brands: tuple[BrandColourReport, ...]
+    reach: Callable[[Lab], Reach]
+    print_warnings: tuple[str, ...] = ()
 
     @property
     def inks(self) -> tuple[InkReport, ...]:
         """The inks to print: those the order asks for, else the art's own."""
         if self.print_.inks:
             return asked_inks(self.print_.inks, self.sized, self.shop, self.garment)
-        return match_inks(self.sized, self.shop, self.garment, self.brands)
+        return match_inks(self.sized, self.shop, self.garment, self.brands, self.reach)
 
     @property
     def cloth(self) -> Cloth:
@@ -78,9 +80,8 @@ def setting_of(measured: Measurements, order: Order, shop: Shop, index: int) -> 
     sized = measured.at(print_width_in(print_, measured, placement))
     look = garment_look(garment.colour, shop.garment_colours) if garment.colour else None
     model = load_print_model(shop.print_condition)
-    brands = match_brand_colours(
-        print_.brand_colours, sized, shop, _reach(model, shop), model.description
-    )
+    reach = _reach(model, shop)
+    brands = match_brand_colours(print_.brand_colours, sized, shop, reach, model.description)
     return Setting(
         shop=shop,
         order=order,
@@ -91,6 +92,8 @@ def setting_of(measured: Measurements, order: Order, shop: Shop, index: int) -> 
         blank=blank_of(order, shop),
         placement=placement,
         brands=brands,
+        reach=reach,
+        print_warnings=model.warnings,
     )
 
 
