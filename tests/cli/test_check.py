@@ -77,8 +77,11 @@ def test_folder_holds_the_report(
 ) -> None:
     out = tmp_path / "job"
     assert run(["check", str(art), "--width", "4in", "--quantity", "24", "--out", str(out)]) == 0
-    assert sorted(p.name for p in out.iterdir())[:2] == ["report.html", "report.json"]
-    assert "<html" in (out / "report.html").read_text(encoding="utf-8")
+    names = {path.name for path in out.iterdir() if not path.name.startswith(".")}
+    assert names == {"report.html", "report.json"}
+    page = (out / "report.html").read_text(encoding="utf-8")
+    assert "<html" in page
+    assert '<img src="data:image/png;base64,' in page
     assert run(["check", str(art), "--out", str(out)]) == 8
     assert run(["check", str(art), "--width", "4in", "--out", str(out), "--overwrite"]) == 0
     capsys.readouterr()
