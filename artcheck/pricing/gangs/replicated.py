@@ -16,8 +16,14 @@ from artcheck.pricing.layout.dual import least_sheets
 from artcheck.pricing.layout.lengths import Length, Size
 from artcheck.pricing.layout.mixed import Piece
 
-REPLICATED_BUDGET_S = 1.0
-"""Seconds of search: one layout takes some hundredths, two layouts mostly less than this."""
+REPLICATED_BUDGET_S = 2.0
+"""Seconds of search: most orders take some hundredths; many small pieces take all of it."""
+
+EFFORTS = (1, 5, 25)
+"""How hard the packer tries: first all questions briefly, then the open ones longer."""
+
+ONE_SHARE = 0.5
+"""Part of the search that one layout may take where two are allowed."""
 
 MOST_SHEETS_FOR_TWO = 300
 """Sheets of a run up to which every division into two runs is looked at; larger orders look only
@@ -97,8 +103,9 @@ def replicated_gang(
     """
     grid = Grid(designs, sheet, gutter, margin)
     search = _Gangs(grid, cost, Allowance(time_budget_s))
-    best, bound, proven = search.one_layout()
-    if most_layouts > 1 and len(designs) > 1:
+    several = most_layouts > 1 and len(designs) > 1
+    best, bound, proven = search.one_layout(ONE_SHARE if several else 1)
+    if several:
         one, surely_one = best, proven
         best, proven = search.two_layouts(one)
         proven = proven and (surely_one or best is not one)
@@ -116,6 +123,16 @@ def replicated_gang(
     )
 
 
+@dataclass(slots=True)
+class _Halving:
+    """Numbers of sheets: all before ``impossible`` are, ``fits`` is the first known to do."""
+
+    numbers: list[int]
+    fits: int
+    impossible: int = 0
+    found: list[Piece] | None = None
+
+
 class _Gangs:
     """The searches for one set of designs."""
 
@@ -131,27 +148,43 @@ class _Gangs:
 
     # --- one layout ---
 
-    def one_layout(self) -> tuple[_Plan | None, int, bool]:
+    def one_layout(self, share: float = 1) -> tuple[_Plan | None, int, bool]:
         """The plan, the sheets below which there is none, and whether that is its number.
 
         More sheets ask for fewer copies, so the first number that fits is found by halving.
+        ``share`` of the allowance may be used.
         """
         numbers = [n for n in self._even_runs() if n >= self.fewest]
-        low, high, impossible = 0, len(numbers), 0
-        found: list[Piece] | None = None
+        halving = _Halving(numbers, len(numbers))
+        whole, self._packer.allowance = self._packer.allowance, self._packer.allowance.lend(share)
         with suppress(SpentError):
-            while low < high:
-                middle = (low + high) // 2
-                answer = self._packer.pack(_needs(self._quantities, numbers[middle]))
-                if answer.pieces is not None:
-                    high, found = middle, answer.pieces
-                else:
-                    low = middle + 1
-                    impossible = low if answer.proven else impossible
-        if found is None:
-            return None, self.fewest, low == high == impossible
-        runs = ((numbers[high], found),)
-        return _Plan(runs, self._price(runs)), numbers[impossible], impossible == high
+            for effort in EFFORTS:
+                self._packer.try_harder(effort)
+                self._halve(halving)
+                if halving.impossible == halving.fits:
+                    break
+        whole.take_back(self._packer.allowance)
+        self._packer.allowance = whole
+        return self._one(halving)
+
+    def _halve(self, halving: _Halving) -> None:
+        """Ask for the middle number until one fits and the one before it does not."""
+        low = halving.impossible
+        while low < halving.fits:
+            middle = (low + halving.fits) // 2
+            answer = self._packer.pack(_needs(self._quantities, halving.numbers[middle]))
+            if answer.pieces is not None:
+                halving.fits, halving.found = middle, answer.pieces
+            else:
+                low = middle + 1
+                halving.impossible = low if answer.proven else halving.impossible
+
+    def _one(self, halving: _Halving) -> tuple[_Plan | None, int, bool]:
+        proven = halving.impossible == halving.fits
+        if halving.found is None:
+            return None, self.fewest, proven
+        runs = ((halving.numbers[halving.fits], halving.found),)
+        return _Plan(runs, self._price(runs)), halving.numbers[halving.impossible], proven
 
     def _even_runs(self) -> list[int]:
         """Numbers of sheets at which some design needs a copy less."""
@@ -166,23 +199,36 @@ class _Gangs:
         Pairs are tried in the order of their price, so the first that can be laid out is the best.
         """
         most = max(self._quantities) if one is None else one.runs[0][0]
-        best, proven = one, most <= MOST_SHEETS_FOR_TWO
-        impossible: list[tuple[int, int]] = []
-        try:
-            for price, first, second in self._pairs(most):
-                if best is not None and price >= best.cost:
+        best, proven = one, False
+        with suppress(SpentError):
+            pairs = self._pairs(most)
+            for effort in EFFORTS:
+                self._packer.try_harder(effort)
+                for better, sure in self._better_pairs(pairs, best):
+                    best, proven = better, sure
+                if proven:
                     break
-                if any(first <= a and second <= b for a, b in impossible):
-                    continue
-                plan, sure = self._pair(first, second)
-                proven = proven and sure
-                if plan is None and sure:
-                    impossible.append((first, second))
-                if plan is not None and (best is None or plan.cost < best.cost):
-                    best = plan
-        except SpentError:
-            proven = False
-        return best, proven
+        return best, proven and most <= MOST_SHEETS_FOR_TWO
+
+    def _better_pairs(
+        self, pairs: Sequence[tuple[Decimal, int, int]], best: _Plan | None
+    ) -> Iterator[tuple[_Plan | None, bool]]:
+        """Each better plan as it is found, and at last the best with whether it is proven."""
+        impossible: list[tuple[int, int]] = []
+        proven = True
+        for price, first, second in pairs:
+            if best is not None and price >= best.cost:
+                break
+            if any(first <= a and second <= b for a, b in impossible):
+                continue
+            plan, sure = self._pair(first, second)
+            proven = proven and sure
+            if plan is None and sure:
+                impossible.append((first, second))
+            if plan is not None and (best is None or plan.cost < best.cost):
+                best = plan
+                yield best, False
+        yield best, proven
 
     def _pairs(self, most: int) -> list[tuple[Decimal, int, int]]:
         """(least price, sheets of the longer run, of the shorter), the cheapest first."""

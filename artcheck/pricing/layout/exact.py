@@ -6,7 +6,9 @@ Pieces start only at sums of sides, because any layout can be pushed to the left
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from bisect import bisect_right
+from collections.abc import Callable, Iterator, Sequence
+from functools import cache
 
 from artcheck.pricing.layout.allowance import Allowance
 from artcheck.pricing.layout.mixed import Kind, Piece, Shape, shapes_of
@@ -65,10 +67,15 @@ class _Search:
         ]
         used = sum(kind.width * kind.height * n for kind, n in zip(kinds, counts, strict=True))
         self._spare = size[0] * size[1] - used
+        self._size, self._anchor = size, _anchor(kinds, counts)
+        self._row_waste = cache(_short_of(_sums(size[0], widths, whole=False)))
+        short = _short_of(_sums(size[1], heights, whole=False))
+        self._column_waste = [short(size[1] - y) for y in self._ys]
 
     def run(self, allowance: Allowance) -> list[Piece] | None:
         """Depth first; the largest shapes first."""
-        stack: list[State] = [(chr(0) * self._columns, self._counts, 0, None)]
+        certain = self._size[0] * self._column_waste[0]
+        stack: list[State] = [(chr(0) * self._columns, self._counts, certain, None)]
         seen: set[tuple[Outline, tuple[int, ...]]] = set()
         steps = STEPS_PER_OUTLINE + self._columns // COLUMNS_PER_STEP
         while stack:
@@ -87,6 +94,10 @@ class _Search:
         lowest = min(outline)
         y, x = ord(lowest), outline.index(lowest)
         end = self._columns - len(outline[x:].lstrip(lowest))
+        before = ord(outline[x - 1]) if x else self._rows
+        wall = min(before, ord(outline[end]) if end < self._columns else self._rows)
+        if self._too_wasteful(state[2], x, end, y, wall):
+            return
         fitting = [
             (shape, across[x], down[y])
             for shape, across, down in self._shapes
@@ -96,13 +107,18 @@ class _Search:
             yield self._emptied(state, x, x + 1, y + 1)
             yield from (self._with_piece(state, x, y, *ways) for ways in fitting)
         else:
-            before = ord(outline[x - 1]) if x else self._rows
-            after = ord(outline[end]) if end < self._columns else self._rows
-            yield self._emptied(state, x, end, min(before, after))
+            yield self._emptied(state, x, end, wall)
+
+    def _too_wasteful(self, waste: int, x: int, end: int, y: int, wall: int) -> bool:
+        """Whether the rows of a gap between two walls must waste more than is to spare."""
+        width = self._xs[end] - self._xs[x]
+        above = waste - width * self._column_waste[y]
+        return above + self._row_waste(width) * (self._ys[wall] - self._ys[y]) > self._spare
 
     def _emptied(self, state: State, x: int, end: int, top: int) -> State:
         outline, left, waste, trail = state
-        height = self._ys[top] - self._ys[ord(outline[x])]
+        y, columns = ord(outline[x]), self._column_waste
+        height = self._ys[top] - self._ys[y] + columns[top] - columns[y]
         waste += (self._xs[end] - self._xs[x]) * height
         risen = outline[:x] + chr(top) * (end - x) + outline[end:]
         return risen, left, waste, trail
@@ -111,12 +127,26 @@ class _Search:
         outline, left, waste, trail = state
         kind = shape.kind
         fewer = (*left[:kind], left[kind] - 1, *left[kind + 1 :])
+        waste += shape.width * (self._column_waste[top] - self._column_waste[y])
+        if kind == self._anchor and self._is_far(x, y, shape):
+            waste = self._spare + 1
         risen = outline[:x] + chr(top) * (end - x) + outline[end:]
         return risen, fewer, waste, (trail, x, y, shape)
 
+    def _is_far(self, x: int, y: int, shape: Shape) -> bool:
+        """Whether a piece lies beyond the middle of the sheet, where its mirror image does not."""
+        right, bottom = 2 * self._xs[x] + shape.width, 2 * self._ys[y] + shape.height
+        return right > self._size[0] or bottom > self._size[1]
 
-def _sums(length: int, sides: Sequence[tuple[int, int]]) -> list[int]:
-    """Sums of so many of each side up to ``length``, and ``length`` itself."""
+
+def _anchor(kinds: Sequence[Kind], counts: Sequence[int]) -> int | None:
+    """The largest of the kinds with a single piece: mirroring brings it to the near quarter."""
+    single = [i for i, n in enumerate(counts) if n == 1]
+    return max(single, key=lambda i: kinds[i].width * kinds[i].height, default=None)
+
+
+def _sums(length: int, sides: Sequence[tuple[int, int]], *, whole: bool = True) -> list[int]:
+    """Sums of so many of each side up to ``length``, and (``whole``) ``length`` itself."""
     sums = {0}
     for side, count in sides:
         for _ in range(count):
@@ -124,7 +154,12 @@ def _sums(length: int, sides: Sequence[tuple[int, int]]) -> list[int]:
             if grown <= sums:
                 break
             sums |= grown
-    return sorted(sums | {length})
+    return sorted(sums | {length} if whole else sums)
+
+
+def _short_of(sums: Sequence[int]) -> Callable[[int], int]:
+    """What a length has over the largest sum that it holds."""
+    return lambda length: length - sums[bisect_right(sums, length) - 1]
 
 
 def _ends(points: Sequence[int], side: int) -> list[int]:
