@@ -339,7 +339,8 @@ def ink_count_words(inks: InksReport) -> str:
     """The count, and how else it may be read."""
     if inks.count is None:
         return "none to count: a photograph"
-    words = f"{inks.count}"
+    asked = inks.list and len(inks.list) != inks.count
+    words = f"{len(inks.list)} asked for, {inks.count} in the art" if asked else f"{inks.count}"
     if inks.readings:
         words += "".join(f"; or {r.count} ({r.why})" for r in inks.readings)
     elif inks.also_plausible:

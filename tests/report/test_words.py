@@ -171,6 +171,11 @@ def test_ink_count_says_how_else_it_may_be_read() -> None:
     assert words.ink_count_words(factory.photograph().inks) == "none to count: a photograph"
 
 
+def test_inks_that_the_order_asks_for_are_told_from_the_arts_own() -> None:
+    inks = factory.bakery().inks.model_copy(update={"count": 4})
+    assert words.ink_count_words(inks) == "1 asked for, 4 in the art"
+
+
 def test_two_inks_of_one_name_keep_their_own_contrast() -> None:
     base = factory.candleworks()
     inks = tuple(ink.model_copy(update={"name": "Plum"}) for ink in base.inks.list)
