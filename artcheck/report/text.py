@@ -58,10 +58,12 @@ def render_order_text(order: OrderReport, console: Console) -> None:
 def _print(console: Console, report: Report, *, alone: bool) -> None:
     """One print; what an order's prints share is left out unless it stands alone."""
     own, others = words.own_and_other_findings(report)
+    notes = [shared for shared in own if shared.finding.severity == "note"]
     _answer(console, report)
-    _findings(console, own, report)
+    _findings(console, [shared for shared in own if shared not in notes], report)
     _methods(console, report)
     _quantities(console, report)
+    _findings(console, notes, report)
     _inks(console, report)
     _brands(console, report)
     _art(console, report)
@@ -112,12 +114,20 @@ def _findings(
 
 def _finding(console: Console, shared: SharedFinding, report: Report) -> None:
     finding = shared.finding
-    names = "" if len(shared.methods) == len(report.methods) else f" [{', '.join(shared.methods)}]"
-    _paragraph(console, f"{finding.text}{names}", bullet="• ")
+    _paragraph(console, f"{finding.text}{_concerned(shared, report)}", bullet="• ")
     if finding.change:
         _paragraph(console, f"Do: {finding.change}", indent=4)
     evidence = f"{words.evidence_words(finding.evidence)} ({finding.id})"
     _paragraph(console, evidence, _QUIET, indent=4)
+
+
+def _concerned(shared: SharedFinding, report: Report) -> str:
+    """Which methods share a finding, as far as that is not plain: all do, or the answer alone."""
+    chosen = words.chosen_method(report)
+    also = [name for name in shared.methods if chosen is None or name != chosen.name]
+    if not also or len(shared.methods) == len(report.methods):
+        return ""
+    return f" [{'also ' if len(also) < len(shared.methods) else ''}{', '.join(also)}]"
 
 
 # --- methods and money --------------------------------------------------------------------------
@@ -245,8 +255,9 @@ def _inks(console: Console, report: Report) -> None:
 
 def _with_swatch(console: Console, hex_text: str, name: str) -> Text:
     """The name after a block of its colour, where the terminal shows colours."""
-    swatch = Text("   ", style=f"on {hex_text}") if console.color_system else Text()
-    return swatch.append(f" {name}" if console.color_system else name, style="not dim")
+    if not console.color_system:
+        return Text(name)
+    return Text().append("   ", style=f"on {hex_text}").append(f" {name}")
 
 
 def _brands(console: Console, report: Report) -> None:

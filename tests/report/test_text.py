@@ -59,17 +59,18 @@ def test_pipe_gets_no_escape_codes() -> None:
 
 
 def test_terminal_gets_swatches_in_the_inks_colour() -> None:
-    assert "48;2;97;35;170" in shown(factory.candleworks(), colour=True)  # #6123aa
+    text = shown(factory.candleworks(), colour=True)
+    assert "\x1b[48;2;97;35;170m   \x1b[0m dusk violet" in text  # #6123aa, the block alone
 
 
 def test_sections_stand_in_the_order_of_use() -> None:
     text = shown(factory.bakery())
     heads = [
         "Film by area: 345.50",
-        "\nNote\n",
         "\nMethods, USD\n",
         "\nCheapest by quantity\n",
         "\nWhat would change it\n",
+        "\nNote\n",
         "\nInks: 1\n",
         "\nThe art: 2-bakery.png\n",
         "\nAsk the customer\n",
@@ -93,6 +94,25 @@ def test_finding_tells_measure_limit_source_and_remedy_once() -> None:
     assert "[Spot transfers, Cut film]" in text
     assert "Do: open gaps under 2 pt" in text
     assert "measured 1.16, limit 2 pt: common practice, others say 1 to 3 pt (gap-narrow)" in text
+
+
+def test_methods_are_named_only_where_that_says_something() -> None:
+    findings = {
+        name: factory.finding(name, "note", f"{name} noted", measured=1.0, limit=2.0)
+        for name in ("all", "answer", "shared", "other")
+    }
+    of_answer = (findings["all"], findings["answer"], findings["shared"])
+    of_other = (findings["all"], findings["shared"], findings["other"])
+    methods = (
+        factory.method(factory.AREA, of_answer),
+        factory.method(factory.SPOT, of_other),
+        factory.method(factory.CUT, (findings["all"],)),
+    )
+    lines = shown(factory.bakery().model_copy(update={"methods": methods})).splitlines()
+    assert "  • all noted" in lines
+    assert "  • answer noted" in lines
+    assert "  • shared noted [also Spot transfers]" in lines
+    assert "  • other noted [Spot transfers]" in lines
 
 
 def test_needed_and_bought_sheets_are_two_figures() -> None:
