@@ -109,9 +109,14 @@ def _frame_of(curves: Sequence[Curve]) -> _Frame:
 
 def _step(most: float) -> float:
     """A round step (1, 2 or 5 times a power of ten) that gives at least `TICKS` steps."""
-    wanted = (most or 1.0) / TICKS
+    wanted = max(most, LEAST_TOP) / TICKS
     power = 10.0 ** floor(log10(wanted))
-    return max(power * m for m in (1, 2, 5) if power * m <= wanted)
+    # 0.5: a logarithm rounded up would leave none
+    return max(power * m for m in (0.5, 1, 2, 5) if power * m <= wanted)
+
+
+LEAST_TOP = 0.04
+"""The least amount that an axis reaches: steps of a cent. A chart of nothing has one too."""
 
 
 # --- parts of the drawing -----------------------------------------------------------------------

@@ -106,6 +106,11 @@ def test_too_little_to_draw(curves: list[Curve]) -> None:
         cost_chart(curves, what="cost")
 
 
+@pytest.mark.parametrize("amount", [0.0, 5e-324, 0.01, 4 * 999.9999999999999, 1e9])
+def test_least_and_largest_amounts(amount: float) -> None:
+    assert "0" in words_of(drawn(Curve("x", ((1, amount), (2, amount)))))
+
+
 @given(
     st.lists(st.floats(min_value=0, max_value=1e9), min_size=2, max_size=30),
     st.integers(1, 1000),
