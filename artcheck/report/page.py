@@ -71,8 +71,14 @@ class PrintView:
     garment_hex: str
     own: tuple[Item, ...]
     others: tuple[Item, ...]
+    designs: tuple[tuple[int, Place], ...]
     chart: Chart | None
     brands: tuple[BrandView, ...]
+
+    @property
+    def marked(self) -> tuple[Item, ...]:
+        """The findings that have a place in the picture."""
+        return tuple(item for item in (*self.own, *self.others) if item.place is not None)
 
     @property
     def before(self) -> tuple[Item, ...]:
@@ -96,6 +102,7 @@ def _print(report: Report, picture: Picture | None, key: str) -> PrintView:
         garment_hex=report.garment.hex or UNKNOWN_GARMENT_HEX,
         own=items[: len(own)],
         others=items[len(own) :],
+        designs=tuple(_designs(report, picture)),
         chart=chart_of(report),
         brands=tuple(map(_brand_view, report.brand_colours)),
     )
@@ -108,6 +115,14 @@ def _items(found: Sequence[SharedFinding], picture: Picture | None) -> Iterator[
         place = place_in(picture.frame, where) if picture and where else None
         number += place is not None
         yield Item(shared, number if place else None, place)
+
+
+def _designs(report: Report, picture: Picture | None) -> Iterator[tuple[int, Place]]:
+    """The separate designs of a page under the numbers that findings call them by."""
+    for number, group in enumerate(report.groups, 1):
+        place = place_in(picture.frame, group.where) if picture else None
+        if place is not None:
+            yield number, place
 
 
 # --- brand colours ------------------------------------------------------------------------------

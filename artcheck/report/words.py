@@ -106,7 +106,7 @@ class SharedFinding:
 
 
 def shared_findings(methods: Sequence[MethodReport]) -> tuple[SharedFinding, ...]:
-    """Each finding once, worst first.
+    """Each finding once, worst first: stops that nothing cures before those that a change settles.
 
     Two methods share one when id, severity and limit agree and the text differs in nothing but
     the method's name.
@@ -119,7 +119,7 @@ def shared_findings(methods: Sequence[MethodReport]) -> tuple[SharedFinding, ...
             first.setdefault(key, finding)
             names.setdefault(key, []).append(method.name)
     shared = [SharedFinding(first[key], tuple(dict.fromkeys(names[key]))) for key in first]
-    return tuple(sorted(shared, key=lambda s: _RANK[s.finding.severity]))
+    return tuple(sorted(shared, key=lambda s: (_RANK[s.finding.severity], s.finding.curable)))
 
 
 def _sharing_key(finding: Finding, name: str) -> tuple[object, ...]:

@@ -286,6 +286,24 @@ def test_marks_lie_where_the_findings_do_and_link_both_ways() -> None:
     assert "#p1-m1" in set(page.values("href"))
 
 
+def test_separate_designs_bear_the_numbers_that_findings_use() -> None:
+    report = factory.sponsors()
+    frame = (0, 0, 1200, 1275)
+    page = Page(render_page(report, (picture(frame),)))
+    boxes = [span for span in page.all("span") if span.get("class") == "design"]
+    for number, (group, box) in enumerate(zip(report.groups, boxes, strict=True), 1):
+        assert f"left:{round(group.where[1] / 12.75, 3)}%" in box["style"]
+        assert f"design {number}" in page.text
+
+
+def test_what_nothing_cures_comes_first() -> None:
+    text = Page(render_page(factory.ferry())).text
+    before = text[text.index("Before printing") :]
+    stops = [f for m in factory.ferry().methods for f in m.findings if f.severity == "stop"]
+    hopeless = min(before.index(f.text) for f in stops if not f.curable)
+    assert all(before.index(f.text) > hopeless for f in stops if f.curable)
+
+
 # --- strangers' names ---------------------------------------------------------------------------
 
 
