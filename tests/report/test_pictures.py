@@ -114,6 +114,15 @@ def test_averages_when_made_smaller() -> None:
     assert np.abs(found.astype(int) - 127.5).max() <= 1
 
 
+def test_colour_under_full_transparency_does_not_bleed_when_made_smaller() -> None:
+    rgb = flat((200, 30, 40), 400, 400)
+    rgb[:, 200:] = (0, 255, 0)
+    coverage = np.zeros((400, 400), np.uint8)
+    coverage[:, :201] = 255  # one column of the green is inked, the rest of it open
+    found = seen(picture_on(cutout_of(rgb, coverage), "#000000", longest_px=40))
+    assert found[..., 1].max() < 60
+
+
 def test_flat_art_is_png_and_heavy_art_jpeg() -> None:
     assert picture_on(cutout_of(flat((1, 2, 3))), NAVY).mime == "image/png"
     heavy = picture_on(cutout_of(noise((700, 700, 3))), NAVY)
