@@ -35,16 +35,19 @@ def recommend(
     pieces: int | None,
     what_ifs: Sequence[WhatIf] = (),
     chosen: str | None = None,
+    *,
+    alone: bool = True,
 ) -> Recommendation:
     """The answer for one print.
 
     ``chosen`` is a method that the order fixes, or that the whole order's best combination uses;
     without it the cheapest suitable method wins (the earlier in the shop's list among equals).
+    ``alone`` is False for one print of several: the price is then the order's, not the print's.
     """
     best = _named(methods, chosen) if chosen else cheapest(methods)
     return Recommendation(
         method=best.id if best else None,
-        headline=_headline(best, methods, flips),
+        headline=_headline(best, methods, flips, alone=alone),
         reasons=tuple(_reasons(best, methods, chosen is not None)[:MOST_REASONS]),
         alternatives=tuple(
             Alternative(method=m.id, why_not=_why_not(m, best)) for m in methods if m is not best
@@ -75,11 +78,13 @@ def _named(methods: Sequence[MethodReport], method_id: str) -> MethodReport | No
 # --- words --------------------------------------------------------------------------------------
 
 
-def _headline(best: MethodReport | None, methods: Sequence[MethodReport], flips: Crossover) -> str:
+def _headline(
+    best: MethodReport | None, methods: Sequence[MethodReport], flips: Crossover, *, alone: bool
+) -> str:
     if best is None:
         reason = _first_stop(methods[0]) if methods else None
         return "No method on hand suits this order." + (f" {reason.text}" if reason else "")
-    first = best.name + _price_words(best.cost, flips, best.id)
+    first = best.name + _price_words(best.cost, flips, best.id, alone=alone)
     stops = [f for f in best.findings if f.severity == "stop"]
     changes = [f for f in best.findings if f.severity == "change"]
     if stops:
@@ -90,7 +95,9 @@ def _headline(best: MethodReport | None, methods: Sequence[MethodReport], flips:
     return f"{first}."
 
 
-def _price_words(cost: CostReport | None, flips: Crossover, method_id: str) -> str:
+def _price_words(cost: CostReport | None, flips: Crossover, method_id: str, *, alone: bool) -> str:
+    if cost is not None and not alone:
+        return f": transfers for {cost.decoration} {cost.currency}, priced with the whole order"
     if cost is not None:
         return (
             f": {cost.price_total} {cost.currency} for {cost.pieces} pieces"

@@ -268,12 +268,13 @@ def specks(sized: Sized, limits: Limits) -> Iterator[Finding]:
     small = speck_places(sized, limits)
     if not small:
         return
+    smallest = min(sized.pt(part.size_px) for part in sized.measured.detail.small_parts)
     count = "1 dot is" if len(small) == 1 else f"{len(small)} dots are"
     yield Finding(
         id="specks",
         severity="change",
         text=f"{count} smaller than {limits.speck.change:g} pt and will not hold.",
-        evidence=against(float(len(small)), limits.speck, limits.speck.change, small[0]),
+        evidence=against(smallest, limits.speck, limits.speck.change, small[0]),
         change="remove the specks or make them larger",
     )
 

@@ -218,9 +218,11 @@ def _brand_in_process(brand: BrandColourReport, limits: Limits) -> Iterator[Find
         curable=not (brand.critical and other),
         text=(
             f"{brand.name} cannot be held in CMYK print: the nearest is {off:.1f} dE00 away,"
-            f" {words} (reckoned for {brand.print_condition})."
+            f" {words}."
         ),
-        evidence=against(off, limit, limit.change),
+        evidence=against(off, limit, limit.change).model_copy(
+            update={"limit_source": f"{limit.source}; reckoned for {brand.print_condition}"}
+        ),
         change="have the customer approve a printed swatch, or print it in a spot ink",
         message=(
             f"Full-colour print cannot reach {brand.name}; it will look {words}."

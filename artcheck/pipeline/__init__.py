@@ -90,7 +90,14 @@ def _evaluated(
     case = case_of(setting, inks)
     methods = tuple(method_report(method, case, setting) for method in shop.methods)
     flips = flips_of(methods, case, setting)
-    answer = recommend(methods, flips, order.pieces, what_ifs(setting, methods), chosen=chosen)
+    answer = recommend(
+        methods,
+        flips,
+        order.pieces,
+        what_ifs(setting, methods),
+        chosen=chosen,
+        alone=len(order.prints) == 1,
+    )
     return report_of(setting, inks, case, methods, answer)
 
 

@@ -414,4 +414,6 @@ def _multiples(each: Decimal, money: Money) -> Callable[[int], int]:
 
 def _stepped(length_in: float) -> Decimal:
     steps = (Decimal(repr(length_in)) / SIZE_STEP_IN).to_integral_value(rounding=ROUND_HALF_UP)
-    return (max(steps, Decimal(1)) * SIZE_STEP_IN).normalize()
+    size = max(steps, Decimal(1)) * SIZE_STEP_IN
+    whole = size.to_integral_value()
+    return whole if size == whole else size.normalize()  # normalising a whole 10 gives 1E+1

@@ -107,7 +107,7 @@ def test_gap_letters_and_specks() -> None:
     assert findings["gap-narrow"].severity == "change"
     assert findings["letters-small"].evidence.measured == pytest.approx(6, rel=1e-6)
     assert findings["letters-reversed-small"].severity == "change"
-    assert findings["specks"].evidence.measured == 1
+    assert findings["specks"].evidence.measured == pytest.approx(1.0)
     assert "10.00 USD" in (findings["specks"].change or "")
 
 
