@@ -36,7 +36,8 @@ def render(svg: str, *, crisp: bool = False) -> Image.Image:
     png = resvg_py.svg_to_bytes(
         svg_string=svg,
         shape_rendering="crisp_edges" if crisp else "geometric_precision",
-        skip_system_fonts=True,
+        skip_system_fonts="<text" not in svg,
+        text_rendering="optimize_speed" if crisp else "geometric_precision",
     )
     return Image.open(io.BytesIO(png)).convert("RGBA")
 

@@ -14,6 +14,7 @@ from artcheck.colour.spaces import lab_to_hex, srgb8_to_lab
 from artcheck.domain.base import Box, Lab
 from artcheck.domain.measurements import InkMeasured, InksMeasured, ToneMeasured
 from artcheck.measure.inks.palette import SAME_INK, Palette, find_palette
+from artcheck.measure.inks.thin import add_thin_inks
 from artcheck.measure.inks.working import Picture, working_picture
 
 if TYPE_CHECKING:
@@ -39,7 +40,9 @@ def count_inks(scan: Scan, tone: ToneMeasured | None) -> InksMeasured:
     if tone is not None and tone.kind == "photo":
         return InksMeasured(count=None, count_without_white=None)
     picture = working_picture(scan)
-    found = _inks(picture, find_palette(picture))
+    palette = find_palette(picture)
+    add_thin_inks(palette, picture, INK_SHARE * float(picture.coverage.sum()) / 255)
+    found = _inks(picture, palette)
     paper = WHITE if scan.paper_rgb is None else _lab(np.array(scan.paper_rgb, np.uint8))
     coloured = [ink for ink in found if not _is_white(ink.lab, paper)]
     return InksMeasured(count=len(found), count_without_white=len(coloured), inks=tuple(found))

@@ -10,11 +10,14 @@ from numpy.typing import NDArray
 from artcheck.colour.difference import delta_e_2000
 from artcheck.colour.spaces import srgb8_to_lab
 from artcheck.measure.inks.cores import Patches, exact_patches, smooth_patches
-from artcheck.measure.inks.mixtures import mixture_distance
+from artcheck.measure.inks.mixtures import OPPOSITE, inks_around, mixture_distance
 from artcheck.measure.inks.working import Floats, Picture
 
 SAME_INK = 2.0
 """CIEDE2000 under which two colours are one ink: what a trained eye just tells side by side."""
+
+NOISY_SAME_INK = 2.6
+"""The same in noisy art, whose areas of one ink wander by that much."""
 
 NOISY_LEVELS = (2, 5, 9, 14, 20)
 """Tolerances in codes at which noisy art is searched for patches, surest first."""
@@ -101,7 +104,8 @@ def _absorb(
 
 def _limit(area: NDArray[np.intp], tolerance: int) -> NDArray[np.floating]:
     """CIEDE2000 within which a patch is an ink: its mean wanders when it is small and uneven."""
-    return SAME_INK + tolerance / np.sqrt(np.maximum(area, 1) / 16)
+    base = NOISY_SAME_INK if tolerance else SAME_INK
+    return base + tolerance / np.sqrt(np.maximum(area, 1) / 16)
 
 
 def _join(
@@ -141,5 +145,6 @@ def _is_mixture(
     places = np.flatnonzero(table[patches.labels])
     places = places[:: max(1, places.size // SAMPLE)]
     values = picture.rgb.reshape(-1, 3)[places].astype(np.float32)
-    off = mixture_distance(values, places, palette.labels, palette.colours)
+    around = inks_around(places, palette.labels)
+    off = mixture_distance(values, around, palette.colours, OPPOSITE, apart=tolerance > 0)
     return bool((off < 6 + tolerance).mean() > 0.5)

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+
+from artcheck.domain.base import Box
 
 if TYPE_CHECKING:
     from artcheck.measure.scan import Scan
@@ -27,15 +29,27 @@ VISIBLE_ALPHA = 96
 LEVEL_CODES = 12
 """Spread of 3 x 3 pixels, in codes, under which they are one surface and not an edge."""
 
-NOISY_SHARE = 0.12
-"""Share of one-surface neighbourhoods that are not exactly level, from which art counts as noisy:
-renderings reach 0.05 (soft corners), the cleanest JPEG tried 0.2."""
+ON_EDGE_PX, NEAR_EDGE_PX = 2, 6
+"""Distances from an edge between which flatness is judged: past the anti-aliased rim, within the
+8-pixel block of a JPEG file."""
 
-SUBSAMPLED_PX = 2
+NOISY_SHARE, NOISY_LEAST_PX = 0.06, 100
+"""Share of those surroundings that are not level, from which art counts as noisy: renderings reach
+0.02 (0.05 at 220 px), JPEG files of quality 90 start at 0.066; fewer pixels tell nothing."""
+
+SUBSAMPLED_SCALE = 0.5
 """JPEG halves colour both ways; a picture reduced by this has colour and light equally sharp."""
+
+SOFT_RATIO, COLOURED = 0.8, 0.002
+"""Loss of colour over loss of light under which colour is soft: full-colour JPEG files give 0.95 to
+1.2, halved ones 0.3 to 0.7; and the least energy of colour, over light's, to judge by."""
 
 ENLARGED_SCALE = 0.75
 """True scale under which a picture is reduced to its true size before its inks are read."""
+
+
+WHOLE_FACTOR = 0.03
+"""How near a factor of enlarging must be to a whole one to be taken for it."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -74,41 +88,55 @@ class Picture:
 
 def working_picture(scan: Scan) -> Picture:
     """Crop to the art, find out whether it is noisy, and reduce it to its true size."""
-    row0, col0, row1, col1 = _with_margin(scan)
+    picture = _cut(scan, _with_margin(scan, 1), min(1.0, (MOST_PIXELS / _box_area(scan)) ** 0.5))
+    if not is_noisy(picture.rgb, picture.visible & (1 - picture.paper)):
+        return picture
+    scale = _true_scale(scan, picture)
+    if scale < picture.scale:
+        factor = round(1 / scale)
+        whole = abs(1 / scale - factor) < WHOLE_FACTOR
+        scale = 1 / factor if whole else scale
+        picture = _cut(scan, _with_margin(scan, factor if whole else 1), scale)
+    return replace(picture, noisy=True)
+
+
+def _box_area(scan: Scan) -> int:
+    row0, col0, row1, col1 = scan.box
+    return (row1 - row0) * (col1 - col0)
+
+
+def _cut(scan: Scan, box: Box, scale: float) -> Picture:
+    row0, col0, row1, col1 = box
     part = np.s_[row0:row1, col0:col1]
     rgb, coverage = scan.rgb[part], scan.coverage[part]
     paper = np.zeros(coverage.shape, np.uint8)
     if scan.artwork.paper is not None:
         paper = scan.artwork.paper[part].view(np.uint8)
     has_alpha = scan.alpha is not None
-    scale = min(1.0, (MOST_PIXELS / coverage.size) ** 0.5)
     rgb, coverage, paper = _reduced(rgb, coverage, paper, scale, has_alpha)
     visible = _visible(coverage) if has_alpha else np.ones_like(coverage)
-    noisy = is_noisy(rgb, visible & (1 - paper))
-    true_scale = _true_scale(scan, scale) if noisy else 1.0
-    if true_scale < ENLARGED_SCALE:
-        rgb, coverage, paper = _reduced(rgb, coverage, paper, true_scale, has_alpha)
-        visible = _visible(coverage) if has_alpha else np.ones_like(coverage)
     return Picture(
         rgb=rgb,
         coverage=coverage,
         visible=visible,
         paper=paper,
         paper_rgb=scan.paper_rgb,
-        noisy=noisy,
-        scale=scale * true_scale,
+        noisy=False,
+        scale=scale,
         origin=(row0, col0),
     )
 
 
-def _with_margin(scan: Scan) -> tuple[int, int, int, int]:
+def _with_margin(scan: Scan, factor: int) -> Box:
+    """The art's box with some paper around it, cut where enlarged pixels begin and end."""
     height, width = scan.coverage.shape
     row0, col0, row1, col1 = scan.box
+    margin = MARGIN_PX * factor
     return (
-        max(0, row0 - MARGIN_PX),
-        max(0, col0 - MARGIN_PX),
-        min(height, row1 + MARGIN_PX),
-        min(width, col1 + MARGIN_PX),
+        max(0, row0 - margin) // factor * factor,
+        max(0, col0 - margin) // factor * factor,
+        min(height, -(-(row1 + margin) // factor) * factor),
+        min(width, -(-(col1 + margin) // factor) * factor),
     )
 
 
@@ -157,16 +185,50 @@ def spread(rgb: Bytes, visible: Bytes, size: int) -> Bytes:
 
 
 def is_noisy(rgb: Bytes, inked: Bytes) -> bool:
-    """Whether flat areas are not exactly level."""
-    counts = np.bincount(spread(rgb, inked, 3)[inked > 0], minlength=256)
-    one_surface = counts[: LEVEL_CODES + 1].sum()
-    return bool(counts[2 : LEVEL_CODES + 1].sum() > NOISY_SHARE * one_surface)
+    """Whether flat areas beside edges are not exactly level.
+
+    Beside edges, because JPEG leaves the middle of large areas exactly level, too.
+    """
+    around = spread(rgb, inked, 3)
+    edges = cv2.inRange(around, LEVEL_CODES + 1, 254)
+    near = cv2.dilate(edges, np.ones((2 * NEAR_EDGE_PX + 1,) * 2, np.uint8))
+    on = cv2.dilate(edges, np.ones((2 * ON_EDGE_PX + 1,) * 2, np.uint8))
+    beside = np.asarray(cv2.subtract(near, on), np.uint8) > 0
+    counts = np.bincount(around[beside & (inked > 0)], minlength=256)[: LEVEL_CODES + 1]
+    judged = int(counts.sum())
+    return judged >= NOISY_LEAST_PX and bool(counts[2:].sum() > NOISY_SHARE * judged)
 
 
-def _true_scale(scan: Scan, scale: float) -> float:
-    """How far to reduce a noisy picture: enlarging undone, colour brought to light's sharpness."""
+def _true_scale(scan: Scan, picture: Picture) -> float:
+    """Scale at which a noisy picture is honest: enlarging undone, colour as sharp as light."""
     from artcheck.measure.sharpness import measure_sharpness
 
     found = measure_sharpness(scan)
     true = 1.0 if found is None else found.true_scale
-    return min(1.0, true / scale)
+    if true < ENLARGED_SCALE * picture.scale:
+        return true
+    return picture.scale * (SUBSAMPLED_SCALE if colour_is_soft(picture.rgb) else 1.0)
+
+
+def colour_is_soft(rgb: Bytes) -> bool:
+    """Whether colour is at half of light's resolution, as most JPEG files store it.
+
+    Colour that halving and doubling again leaves as it was had no more detail than that: of the
+    change from pixel to pixel, less is lost than of the light's.
+    """
+    planes = cv2.split(cv2.cvtColor(rgb, cv2.COLOR_RGB2YCrCb))
+    light, red, blue = (_changes(np.asarray(plane, np.float32)) for plane in planes)
+    change, lost = red[0] + blue[0], red[1] + blue[1]
+    coloured = change > COLOURED * light[0]
+    return bool(coloured and lost / change < SOFT_RATIO * light[1] / max(light[0], 1e-6))
+
+
+def _changes(plane: Floats) -> tuple[float, float]:
+    """Energy of the changes along rows and columns, and of what halving the picture takes away."""
+    height, width = plane.shape
+    half = cv2.resize(
+        plane, (max(1, width // 2), max(1, height // 2)), interpolation=cv2.INTER_AREA
+    )
+    again = cv2.resize(half, (width, height), interpolation=cv2.INTER_LINEAR)
+    change = np.square(np.diff(plane, axis=0)).sum() + np.square(np.diff(plane, axis=1)).sum()
+    return float(change), float(np.square(plane - again).sum())
