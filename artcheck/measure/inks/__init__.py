@@ -20,7 +20,7 @@ from artcheck.measure.inks.working import Picture, working_picture
 if TYPE_CHECKING:
     from artcheck.measure.scan import Scan
 
-INK_SHARE = 0.0025
+INK_SHARE = 0.003
 """Share of the ink area from which a colour is an ink: what covers less is not seen on cloth as a
 colour of its own (common practice); read without blended rims, which take a little off."""
 

@@ -1,7 +1,9 @@
-"""Whether a pixel is a mixture of the inks around it."""
+"""Whether a pixel is a mixture of the inks around it, and in what shares."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
@@ -16,14 +18,20 @@ REACH_PX = 4
 """How far an ink may lie from a pixel that is a mixture with it."""
 
 DIRECTIONS = ((0, 1), (1, 1), (1, 0), (1, -1), (0, -1), (-1, -1), (-1, 0), (-1, 1))
-"""(down, right), around the compass: number i and i + 4 are opposite."""
+"""(down, right), around the compass."""
 
-OPPOSITE = tuple((i, i + 4) for i in range(4))
-ANY_TWO = tuple(combinations(range(8), 2))
+MOST_INKS = 60
+"""Inks that a set in one integer can hold; art with more is not flat."""
+
+LIGHT = np.array([0.299, 0.587, 0.114], np.float32)
+"""Luma of JPEG (ITU-R BT.601)."""
+
+EVEN_LIGHT = 3.0
+"""An even change of three channels by 1 is a distance of the root of 3."""
 
 
-def inks_around(places: Places, labels: LabelMap) -> LabelMap:
-    """The first known ink met in each of the eight `DIRECTIONS`, within `REACH_PX`.
+def inks_around(places: Places, labels: LabelMap) -> NDArray[np.int64]:
+    """The set of known inks that are met first in the eight `DIRECTIONS`, within `REACH_PX`.
 
     Parameters
     ----------
@@ -34,88 +42,185 @@ def inks_around(places: Places, labels: LabelMap) -> LabelMap:
 
     Returns
     -------
-    (n, 8) int16, 0 where none is met.
+    (n,) int64; bit i is set where ink i is met.
     """
     height, width = labels.shape
     rows, cols = np.divmod(places, width)
-    around = np.zeros((len(places), len(DIRECTIONS)), np.int16)
-    for column, (down, right) in zip(around.T, DIRECTIONS, strict=True):
+    found = np.zeros(len(places), np.int64)
+    for down, right in DIRECTIONS:
+        met = np.zeros(len(places), np.int16)
         for step in range(1, REACH_PX + 1):
             r = np.clip(rows + step * down, 0, height - 1)
             c = np.clip(cols + step * right, 0, width - 1)
-            np.copyto(column, labels[r, c], where=column == 0)
-    return around
+            np.copyto(met, labels[r, c], where=met == 0)
+        found |= np.left_shift(1, met.astype(np.int64)) >> 1
+    return found
 
 
-def mixture_distance(
-    values: Floats,
-    around: LabelMap,
-    inks: Floats,
-    pairs: tuple[tuple[int, int], ...],
-    *,
-    apart: bool,
-) -> Floats:
-    """How far each pixel is from the mixtures of two inks that it lies between.
+def grouped(around: NDArray[np.int64]) -> Iterator[tuple[list[int], NDArray[np.intp]]]:
+    """Each set of inks that occurs, with the indices of the pixels that have it around them."""
+    if not around.size:
+        return
+    order = np.argsort(around, kind="stable")
+    sets, starts = np.unique(around[order], return_index=True)
+    for members, inks in zip(np.split(order, starts[1:]), sets, strict=True):
+        yield [ink for ink in range(MOST_INKS) if int(inks) >> ink & 1], members
 
-    Parameters
-    ----------
-    values
-        (n, 3) float32 colours, 0-255.
-    around
-        (n, 8) from `inks_around`.
-    inks
-        (k, 3) float32 colours of the inks.
-    pairs
-        Directions whose inks may mix: `OPPOSITE` or `ANY_TWO`.
-    apart
-        Light and colour may mix in different shares; see `from_mixture`.
 
-    Returns
-    -------
-    (n,) float32, codes: root of the summed squares over the channels; infinite where no pair has
-    two inks.
+@dataclass(slots=True)
+class Explained:
+    """What each of n pixels is best explained as.
+
+    ``off`` (n,) distance from the explanation in codes; ``first`` and ``second`` (n,) the inks, -1
+    where there is none; ``share`` (n,) how much of the pixel is the second, 0-1.
     """
-    best = np.full(len(values), np.inf, np.float32)
-    for one, other in pairs:
-        both = np.flatnonzero((around[:, one] > 0) & (around[:, other] > 0))
-        if both.size:
-            start, end = inks[around[both, one] - 1], inks[around[both, other] - 1]
-            off, _ = from_mixture(values[both], start, end, apart=apart)
-            best[both] = np.minimum(best[both], off)
-    return best
+
+    off: Floats
+    first: LabelMap
+    second: LabelMap
+    share: Floats
+
+    @classmethod
+    def nothing(cls, count: int) -> Explained:
+        """No explanation yet."""
+        none = np.full(count, -1, np.int16)
+        off = np.full(count, np.inf, np.float32)
+        return cls(off, none, none.copy(), np.zeros(count, np.float32))
+
+    def offer(self, members: NDArray[np.intp], mixture: Mixture, values: Floats) -> None:
+        """Take a mixture's explanation of ``members`` where it is nearer; ``values`` are theirs."""
+        off, share = mixture.distance(values)
+        nearer = off < self.off[members]
+        chosen = members[nearer]
+        self.off[chosen], self.share[chosen] = off[nearer], share[nearer]
+        self.first[chosen], self.second[chosen] = mixture.first, mixture.second
 
 
-def from_mixture(
-    values: Floats, start: Floats, end: Floats, *, apart: bool
-) -> tuple[Floats, Floats]:
-    """Distance of each value from the mixtures of two colours, and the second one's share (0-1).
+@dataclass(frozen=True, slots=True)
+class Blending:
+    """How colours blend in a picture.
 
     ``apart``: light and colour may mix in different shares, as they do in JPEG files, which store
-    colour more coarsely, so that it runs over an edge where light does not.
+    colour more coarsely, so that it runs over an edge where light does not. ``paper``: the colour
+    that shows through the seam where two shapes meet, each anti-aliased for itself; None where
+    nothing does.
     """
-    if not apart:
-        off, share = _from_segment(values, start, end)
+
+    apart: bool
+    paper: Floats | None
+
+
+@dataclass(frozen=True, slots=True)
+class Mixture:
+    """Two inks and their colours."""
+
+    first: int
+    second: int
+    start: Floats
+    end: Floats
+    blending: Blending
+
+    def distance(self, values: Floats) -> tuple[Floats, Floats]:
+        """Distance of each value from the mixtures, codes, and the second ink's share there."""
+        if self.blending.apart:
+            off, share = _off_apart(values, self.start, self.end)
+        else:
+            off, share = _off_segment(values, self.start, self.end)
+        if self.blending.paper is not None and self.first != self.second:
+            self._try_seams(values, off, share)
         return np.sqrt(off), share
-    colour, _ = _from_segment(*(_without_light(each) for each in (values, start, end)))
-    light, share = _from_segment(*(each @ LIGHT[:, None] for each in (values, start, end)))
-    return np.sqrt(colour + EVEN_LIGHT * light), share
+
+    def _try_seams(self, values: Floats, off: Floats, share: Floats) -> None:
+        """Where the seam of two shapes explains a value better, take that.
+
+        The upper shape covers b of the pixel, the lower one 1 - b of what is left, and the paper
+        shows through in b (1 - b).
+        """
+        paper = self.blending.paper
+        for lower, upper, turned in ((self.start, self.end, False), (self.end, self.start, True)):
+            b = (1 - share if turned else share)[:, None]
+            for _ in range(2):
+                through = b * (1 - b) * (paper - lower)
+                b = _off_segment(values - through, lower, upper)[1][:, None]
+            seam = lower + b * (upper - lower) + b * (1 - b) * (paper - lower)
+            seam_off = np.square(values - seam).sum(axis=1)
+            better = seam_off < off
+            off[better] = seam_off[better]
+            share[better] = (1 - b if turned else b)[better, 0]
 
 
-LIGHT = np.array([0.299, 0.587, 0.114], np.float32)
-"""Luma of JPEG (ITU-R BT.601)."""
-
-EVEN_LIGHT = 3.0
-"""An even change of three channels by 1 is a distance of the root of 3."""
+def _off_apart(values: Floats, start: Floats, end: Floats) -> tuple[Floats, Floats]:
+    colour, _ = _off_segment(*(_without_light(each) for each in (values, start, end)))
+    light, share = _off_segment(*((each @ LIGHT)[..., None] for each in (values, start, end)))
+    return colour + EVEN_LIGHT * light, share
 
 
 def _without_light(rgb: Floats) -> Floats:
     return rgb - (rgb @ LIGHT)[..., None]
 
 
-def _from_segment(values: Floats, start: Floats, end: Floats) -> tuple[Floats, Floats]:
-    """Squared distance of each value from its segment, and how far along it is nearest (0-1)."""
+def _off_segment(values: Floats, start: Floats, end: Floats) -> tuple[Floats, Floats]:
+    """Squared distance of each value from the segment, and how far along it is nearest (0-1)."""
     axis = end - start
-    length = np.maximum((axis * axis).sum(axis=-1), 1e-6)
-    along = np.clip(((values - start) * axis).sum(axis=-1) / length, 0, 1)
-    off = values - start - along[..., None] * axis
-    return (off * off).sum(axis=-1).astype(np.float32), along.astype(np.float32)
+    length = max(float(axis @ axis), 1e-6)
+    along = np.clip((values - start) @ axis / length, 0, 1)
+    off = values - start - along[:, None] * axis
+    return np.square(off).sum(axis=1), along
+
+
+def explain(
+    values: Floats,
+    around: NDArray[np.int64],
+    inks: Floats,
+    blending: Blending,
+) -> Explained:
+    """Explain each pixel by the inks around it: as one of them or as a mixture of two.
+
+    Parameters
+    ----------
+    values
+        (n, 3) float32 colours, 0-255.
+    around
+        (n,) from `inks_around`.
+    inks
+        (k, 3) float32 colours of the inks.
+    """
+    found = Explained.nothing(len(values))
+    for known, members in grouped(around):
+        mine = values[members]
+        pairs = combinations(known, 2) if len(known) > 1 else ((ink, ink) for ink in known)
+        for one, other in pairs:
+            found.offer(members, Mixture(one, other, inks[one], inks[other], blending), mine)
+    return found
+
+
+def explain_further(
+    found: Explained,
+    values: Floats,
+    around: NDArray[np.int64],
+    inks: Floats,
+    blending: Blending,
+    tolerances: tuple[float, float],
+) -> None:
+    """Explain what is off by more than the first tolerance by inks known from elsewhere.
+
+    First as mixtures of an ink around with any ink, then, by the second, stricter tolerance, of
+    any two: lines so thin that no pixel shows their ink, side by side.
+    """
+    open_ = np.flatnonzero(found.off > tolerances[0])
+    for known, within in grouped(around[open_]):
+        members = open_[within]
+        mine = values[members]
+        for one in known:
+            for other in range(len(inks)):
+                if other != one:
+                    found.offer(members, Mixture(one, other, inks[one], inks[other], blending), mine)
+    open_ = np.flatnonzero(found.off > tolerances[0])
+    last = Explained.nothing(open_.size)
+    for one, other in combinations(range(len(inks)), 2):
+        mixture = Mixture(one, other, inks[one], inks[other], blending)
+        last.offer(np.arange(open_.size), mixture, values[open_])
+    taken = last.off < tolerances[1]
+    chosen = open_[taken]
+    found.off[chosen], found.share[chosen] = last.off[taken], last.share[taken]
+    found.first[chosen], found.second[chosen] = last.first[taken], last.second[taken]

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from artcheck.colour.difference import delta_e_2000
 from artcheck.colour.spaces import srgb8_to_lab
 from artcheck.measure.inks.cores import Patches, exact_patches, smooth_patches
-from artcheck.measure.inks.mixtures import OPPOSITE, inks_around, mixture_distance
+from artcheck.measure.inks.mixtures import MOST_INKS, Blending, explain, inks_around
 from artcheck.measure.inks.working import Floats, Picture
 
 SAME_INK = 2.0
@@ -85,7 +85,7 @@ def _absorb(
     _mark(palette, patches, ink_of)
     refused = np.zeros(len(lab), bool)
     for leader in order:
-        if ink_of[leader] >= 0 or refused[leader]:
+        if ink_of[leader] >= 0 or refused[leader] or len(palette.rgb) >= MOST_INKS:
             continue
         near = (ink_of < 0) & ~refused
         near &= delta_e_2000(lab[leader], lab) < _limit(patches.area, tolerance)
@@ -146,5 +146,13 @@ def _is_mixture(
     places = places[:: max(1, places.size // SAMPLE)]
     values = picture.rgb.reshape(-1, 3)[places].astype(np.float32)
     around = inks_around(places, palette.labels)
-    off = mixture_distance(values, around, palette.colours, OPPOSITE, apart=tolerance > 0)
-    return bool((off < 6 + tolerance).mean() > 0.5)
+    found = explain(values, around, palette.colours, blending_of(picture))
+    return bool(((found.off < 6 + tolerance) & (found.first != found.second)).mean() > 0.5)
+
+
+def blending_of(picture: Picture) -> Blending:
+    """How colours blend in this picture."""
+    paper = picture.paper_rgb
+    return Blending(
+        apart=picture.noisy, paper=None if paper is None else np.array(paper, np.float32)
+    )

@@ -15,18 +15,21 @@ from numpy.typing import NDArray
 
 from artcheck.colour.difference import delta_e_2000
 from artcheck.measure.inks.mixtures import (
-    ANY_TWO,
-    LabelMap,
+    MOST_INKS,
+    Blending,
+    Explained,
+    Mixture,
     Places,
-    from_mixture,
+    explain,
+    explain_further,
+    grouped,
     inks_around,
-    mixture_distance,
 )
-from artcheck.measure.inks.palette import Palette, lab_of
+from artcheck.measure.inks.palette import Palette, blending_of, lab_of
 from artcheck.measure.inks.working import Floats, Picture
 
-CLEAN_CODES, NOISY_CODES = 10.0, 22.0
-"""How far a mixture may be off in clean and in noisy art."""
+CLEAN_CODES, NOISY_CODES = (10.0, 5.0), (22.0, 12.0)
+"""How far a mixture may be off in clean and in noisy art: of inks around, and of any two."""
 
 AGREE_CODES = 26.0
 """Pixels of one line whose colours are this near agree: lines under two pixels wide are blended
@@ -54,33 +57,34 @@ class _Open:
 
     places: Places
     values: Floats
-    around: LabelMap
+    around: NDArray[np.int64]
     off: Floats
     middle: NDArray[np.bool_]
 
-    def without(self, explained: NDArray[np.bool_]) -> _Open:
-        rest = ~explained
+    def where(self, chosen: NDArray[np.bool_]) -> _Open:
+        """The chosen ones."""
         return _Open(
-            self.places[rest],
-            self.values[rest],
-            self.around[rest],
-            self.off[rest],
-            self.middle[rest],
+            self.places[chosen],
+            self.values[chosen],
+            self.around[chosen],
+            self.off[chosen],
+            self.middle[chosen],
         )
 
 
 def add_thin_inks(palette: Palette, picture: Picture, least_area: float) -> None:
-    """Find the inks of thin lines and add them, or the lines to the inks that they repeat."""
-    tolerance = NOISY_CODES if picture.noisy else CLEAN_CODES
+    """Share out the blended pixels; find the inks of thin lines and add them to the palette."""
+    tolerances = NOISY_CODES if picture.noisy else CLEAN_CODES
     same = 6.0 if picture.noisy else 4.0
-    open_ = _unexplained(palette, picture, tolerance)
+    open_ = _unexplained(palette, picture, tolerances)
+    cover = picture.coverage.ravel()
     for _ in range(MOST_ROUNDS):
         colour = _candidate(open_)
-        if colour is None:
+        if colour is None or len(palette.rgb) >= MOST_INKS:
             return
-        share = _share_of(colour, open_, palette, tolerance)
+        share = _share_of(colour, open_, palette, tolerances[0])
+        area = float((share * cover[open_.places]).sum()) / 255
         apart = delta_e_2000(lab_of(colour[None]), palette.lab) if palette.rgb else np.array([99.0])
-        area = float(share.sum())
         if apart.min() < same:
             ink = int(apart.argmin())
         elif area >= least_area:
@@ -92,38 +96,38 @@ def add_thin_inks(palette: Palette, picture: Picture, least_area: float) -> None
         if ink >= 0:
             palette.area[ink] += area
             palette.labels.ravel()[open_.places[share > MOSTLY]] = ink + 1
-        open_ = open_.without(share > 0)
+        open_ = open_.where(share == 0)
 
 
-def _unexplained(palette: Palette, picture: Picture, tolerance: float) -> _Open:
+def _unexplained(palette: Palette, picture: Picture, tolerances: tuple[float, float]) -> _Open:
+    """Give what mixtures explain to their inks; the rest, with those that stand out marked."""
     unknown = (palette.labels == 0) & (picture.visible > 0)
     places = np.flatnonzero(unknown)
     values = picture.rgb.reshape(-1, 3)[places].astype(np.float32)
     around = inks_around(places, palette.labels)
-    off = mixture_distance(values, around, palette.colours, ANY_TWO, apart=picture.noisy)
-    off[np.isinf(off)] = 255.0
-    far = np.flatnonzero(off > tolerance)
-    repeated = _with_any_ink(values[far], around[far], palette.colours, apart=picture.noisy)
-    off[far] = np.minimum(off[far], repeated)
+    blending = blending_of(picture)
+    found = explain(values, around, palette.colours, blending)
+    explain_further(found, values, around, palette.colours, blending, tolerances)
+    _share_out(palette, found, picture.coverage.ravel()[places], tolerances[0])
+    off = np.minimum(found.off, 255)
     stands_out = np.zeros(palette.labels.shape, np.float32)
     stands_out.ravel()[places] = off
     highest = cv2.dilate(stands_out, np.ones((3, 3), np.uint8)).ravel()[places]
-    found = _Open(places, values, around, off, off >= highest)
-    return found.without(off <= tolerance)
+    return _Open(places, values, around, off, off >= highest).where(off > tolerances[0])
 
 
-def _with_any_ink(values: Floats, around: LabelMap, inks: Floats, *, apart: bool) -> Floats:
-    """Distance from mixtures of an ink around with any ink: thin lines of one known elsewhere."""
-    best = np.full(len(values), np.inf, np.float32)
-    for ink in inks:
-        best = np.minimum(best, np.sqrt(np.square(values - ink).sum(axis=1)))
-        for column in around.T:
-            known = np.flatnonzero(column > 0)
-            start = inks[column[known] - 1]
-            end = np.broadcast_to(ink, start.shape)
-            off, _ = from_mixture(values[known], start, end, apart=apart)
-            best[known] = np.minimum(best[known], off)
-    return best
+def _share_out(
+    palette: Palette, found: Explained, cover: NDArray[np.uint8], tolerance: float
+) -> None:
+    """Add the explained pixels to the areas of their inks."""
+    sure = (found.off <= tolerance) & (found.first >= 0)
+    count = len(palette.rgb)
+    weight = cover[sure] / 255
+    second = weight * found.share[sure]
+    areas = np.bincount(found.first[sure], weight - second, count)
+    areas += np.bincount(found.second[sure], second, count)
+    for ink, area in enumerate(areas):
+        palette.area[ink] += float(area)
 
 
 def _candidate(open_: _Open) -> Floats | None:
@@ -148,11 +152,12 @@ def _share_of(colour: Floats, open_: _Open, palette: Palette, tolerance: float) 
     best = np.sqrt(np.square(open_.values - colour).sum(axis=1))
     share = np.where(best < max(tolerance, AGREE_CODES), np.float32(1), np.float32(0))
     best = np.where(share > 0, best, np.inf)
-    for column in open_.around.T:
-        known = np.flatnonzero(column > 0)
-        start = inks[column[known] - 1]
-        end = np.broadcast_to(colour, start.shape)
-        off, along = from_mixture(open_.values[known], start, end, apart=False)
-        better = (off < tolerance) & (off < best[known])
-        share[known[better]], best[known[better]] = along[better], off[better]
+    blending = Blending(apart=False, paper=None)
+    found = Explained.nothing(len(best))
+    for known, members in grouped(open_.around):
+        for ink in known:
+            mixture = Mixture(ink, 0, inks[ink], colour, blending)
+            found.offer(members, mixture, open_.values[members])
+    better = (found.off < tolerance) & (found.off < best)
+    share[better] = found.share[better]
     return np.asarray(share, np.float32)
