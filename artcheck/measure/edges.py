@@ -56,11 +56,17 @@ MATTE_ALPHA = (0.2, 0.8)
 MATTE_SHIFT = 14.0
 """Levels by which a rim's colour must leave the inner colour to be bled into (rounding: 3)."""
 
-MATTE_SHARE = 0.6
+MATTE_SHARE = 0.7
 """Share of the rim's samples that must agree before a matte is named."""
 
 MATTE_SPREAD = 40.0
 """Largest distance (levels, each channel) from the common matte that still agrees."""
+
+UNLIKE_MATTE = 60.0
+"""Levels by which the matte must differ from most of the inner colours to show as a rim at all."""
+
+RIM_PARTS, INNER_PART = (0.3, 0.45, 0.6, 0.75), 0.98
+"""Parts of a ray's level where its rim and the full colour behind it are read."""
 
 MIN_MATTE_SAMPLES = 40
 """Fewer are chance."""
@@ -101,7 +107,7 @@ def measure_edges(scan: Scan) -> EdgesMeasured:
         soft_width_px=_middle_by_area(width[soft]),
         partial_share=partial / inked,
         places=_places(rays.start[soft], width[soft], scan.box),
-        matte_hex=None if scan.alpha is None else _matte(scan, rays, width, level),
+        matte_hex=None if scan.alpha is None else _matte(scan, rays, level),
     )
 
 
@@ -235,15 +241,14 @@ def _around(start: Floats, width_px: float, box: Box) -> Box:
 # --- matte --------------------------------------------------------------------------------------
 
 
-def _matte(scan: Scan, rays: _Rays, width: Floats, level: Floats) -> str | None:
+def _matte(scan: Scan, rays: _Rays, level: Floats) -> str | None:
     """The colour that the rims were once blended with, as "#rrggbb"; None when they are clean.
 
     A rim blended with a matte ``M`` and then made transparent holds ``a C + (1 - a) M`` where a
     clean one holds the inner colour ``C``.
     """
-    solid = level >= SOLID_LEVEL
-    share, rim, inner = _rim_colours(scan, rays, width)
-    usable = solid & (share > MATTE_ALPHA[0]) & (share < MATTE_ALPHA[1])
+    share, rim, inner = _rim_colours(scan, rays, level)
+    usable = (share > MATTE_ALPHA[0]) & (share < MATTE_ALPHA[1])
     share, rim, inner = share[usable], rim[usable], inner[usable]
     shift = rim - inner
     shifted = np.abs(shift).max(axis=1) > MATTE_SHIFT * (1 - share)
@@ -256,36 +261,44 @@ def _matte(scan: Scan, rays: _Rays, width: Floats, level: Floats) -> str | None:
     agree = (np.abs(mattes - common) < MATTE_SPREAD).all(axis=1)
     # A rim whose inner colour is the matte's own shows no shift and speaks neither way.
     open_to_shift = np.abs(inner - common).max(axis=1) > 2 * MATTE_SHIFT
-    if agree.sum() < MATTE_SHARE * max(1, open_to_shift.sum()):
+    unlike = np.abs(inner - common).max(axis=1) > UNLIKE_MATTE
+    if unlike.mean() < 0.5 or agree.sum() < MATTE_SHARE * max(1, open_to_shift.sum()):
         return None
     red, green, blue = np.clip(np.round(np.median(mattes[agree], axis=0)), 0, 255).astype(int)
     return f"#{red:02x}{green:02x}{blue:02x}"
 
 
 def _common_matte(mattes: Floats, share: Floats) -> Floats | None:
-    """The median matte (3,), if sheer and dense rims name the same one.
+    """The median matte (3,), if sheer, middling and dense rims name the same one.
 
     A glow or an outline keeps its own colour at every coverage; read as a matte it would run away
     with density. Only a blend gives one matte throughout.
     """
-    sheer, dense = mattes[share < 0.5], mattes[share >= 0.5]
-    if min(len(sheer), len(dense)) < MIN_MATTE_SAMPLES // 4:
-        return None
-    ends = np.median(sheer, axis=0), np.median(dense, axis=0)
-    if np.abs(ends[0] - ends[1]).max() > MATTE_SPREAD:
+    thirds = np.array_split(np.argsort(share, kind="stable"), 3)
+    named = [np.median(mattes[third], axis=0) for third in thirds]
+    if np.ptp(named, axis=0).max() > MATTE_SPREAD:
         return None
     return np.asarray(np.median(mattes, axis=0))
 
 
-def _rim_colours(scan: Scan, rays: _Rays, width: Floats) -> tuple[Floats, Floats, Floats]:
-    """Coverage (N,) 0-1 and colour (N, 3) on each rim, and the colour (N, 3) inside it."""
-    row, col = _pixel(scan, rays.start)
-    inside = rays.start + rays.direction * (width + 2.0)[:, None]
-    inner_row, inner_col = _pixel(scan, inside)
-    share = scan.coverage[row, col].astype(np.float32) / 255
-    rim = scan.rgb[row, col].astype(np.float32)
-    inner = scan.rgb[inner_row, inner_col].astype(np.float32)
-    return share, rim, inner
+def _rim_colours(scan: Scan, rays: _Rays, level: Floats) -> tuple[Floats, Floats, Floats]:
+    """Coverage (M,) 0-1 and colour (M, 3) on the rims of solid art, and the colour (M, 3) inside.
+
+    Every ray is read where it is sheer, where it is dense and between.
+    """
+    solid = level >= SOLID_LEVEL
+    climbed = np.maximum.accumulate(rays.coverage[solid], axis=1)
+    level = level[solid]
+
+    def at(part: float, beyond_px: float = 0.0) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        distance = _reaching(rays.distance, climbed, part * level) + beyond_px
+        return _pixel(scan, rays.start[solid] + rays.direction[solid] * distance[:, None])
+
+    inner = scan.rgb[at(INNER_PART, beyond_px=2.0)].astype(np.float32)
+    places = [at(part) for part in RIM_PARTS]
+    share = np.concatenate([scan.coverage[place] for place in places]).astype(np.float32) / 255
+    rim = np.concatenate([scan.rgb[place] for place in places]).astype(np.float32)
+    return share, rim, np.concatenate([inner] * len(places))
 
 
 def _pixel(scan: Scan, place: Floats) -> tuple[NDArray[np.intp], NDArray[np.intp]]:

@@ -3,8 +3,8 @@
 A screen of period ``p`` at angle ``t`` puts two peaks of like height into the spectrum, ``1 / p``
 from its centre and a quarter turn apart. Stripes have one peak and no partner; photographs and worn
 textures spread their energy. Checks, nets and dotted patterns are lattices too: they count as a
-screen where they repeat `MIN_REPEATS` times each way within a tile, which is when they print as one;
-a checkered flag of fewer fields stays a drawing. Peaks are placed between the samples of the
+screen where they repeat `MIN_REPEATS` times each way within a tile, which is when they print as
+one; a checkered flag of fewer fields stays a drawing. Peaks are placed between the samples of the
 spectrum where the tile's own Fourier integral is highest.
 """
 

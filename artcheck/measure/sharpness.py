@@ -82,7 +82,7 @@ class Calibration:
 DRAWING = Calibration(50, 1.58, 2.05, 2.25, 0.12)
 """Drawn sets rendered with anti-aliasing give 1.1 to 1.7, reduced from larger ones up to 2.1."""
 
-PHOTOGRAPH = Calibration(25, 1.38, 2.0, 2.8, 0.25)
+PHOTOGRAPH = Calibration(25, 1.38, 2.0, 2.5, 0.25)
 """Photographs in focus give 1.0 to 1.9. Half of their edges may be out of focus by intention."""
 
 TRACE_RANGE = 2.0
@@ -97,8 +97,9 @@ TRACE_EVIDENCE_ALONE = 12.0
 TRACE_ORDERS = (2, 3)
 """Even differences see odd factors, odd ones see twofold enlarging, whose samples lie mirrored."""
 
-JPEG_GRID = 8
-"""JPEG's own blocks leave traces at multiples of 1/8."""
+JPEG_GRID, JPEG_LIFT = 8, 2.5
+"""JPEG's blocks leave traces of their own at multiples of 1/8; where they rise over so many medians
+at 1/8 or 3/8, no multiple of 1/8 is believed. Art that was never JPEG stays under 2.3."""
 
 SPECTRUM = 8192
 """Samples of the zero-padded spectrum: factors resolved to 0.1 %."""
@@ -106,26 +107,25 @@ SPECTRUM = 8192
 STEP_RISE = 20.0
 """Grey levels that make a pixel step, over JPEG's noise."""
 
-STEP_WIDTH_PX = 1.35
-"""Repeated pixels step within one pixel, give or take JPEG's ringing."""
+STEP_WIDTH_PX = 2.2
+"""Repeated pixels step within one pixel, and JPEG's ringing makes that two at most."""
 
-STEP_COHERENCE = 0.7
-"""Share of steps that must fall on one grid; the jitter of 2.5 leaves 0.76."""
+STEP_COHERENCE = 0.22
+"""Least share of steps that one frequency gathers: repeated pixels have 0.3 (saved as JPEG 75) to
+1, originals 0.05 to 0.1."""
+
+STEP_LIFT = 4.5
+"""The same in standard deviations of chance, where steps lie on few lines."""
+
+RULED_FROM, STEP_OCCUPANCY = 4.5, 0.5
+"""Art drawn to a coarse grid has its edges on few of the grid's lines; above this period, pixels
+that were repeated must use half of them."""
 
 MAX_STEP = 32
 """Largest repetition of pixels looked for."""
 
-STEP_OCCUPANCY = 0.5
-"""Share of that grid's lines that steps must use: ruled art has edges on a few of them only."""
-
-MISSING_STEP_PERIODS = (1.25, 1.9)
-"""Between these, pixels are repeated now and then: what shows are the missing steps."""
-
-MISSING_STEP_COHERENCE, MISSING_STEP_LIFT = 0.3, 4.0
-"""Least coherence of the missing steps (1.5 gives 0.5); and in standard deviations of chance."""
-
-MIN_STEP_LINES = 12
-"""Distinct columns (or rows) with steps before their spacing means anything."""
+MIN_STEP_LINES = 16
+"""Distinct columns (and rows) with steps before their spacing means anything."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +156,7 @@ def measure_sharpness(scan: Scan, box: Box | None = None) -> SharpnessMeasured |
     widths = _edge_widths(tiles)
     if widths.size < MIN_EDGES:
         return None
-    step = _pixel_steps(tiles)
+    step = _pixel_steps(tiles) if np.median(widths) <= STEP_WIDTH_PX else None
     if step is not None:
         return SharpnessMeasured(true_scale=1 / step, method="pixel steps")
     kind = DRAWING if _level_share(tiles) >= LEVEL_IN_DRAWINGS else PHOTOGRAPH
@@ -243,6 +243,14 @@ def _grey(scan: Scan, box: Box, ground: float) -> Floats:
     return grey
 
 
+def _span(tiles: list[_Tile]) -> int:
+    """Pixels from the first to the last column or row of the tiles, whichever are fewer."""
+    return min(
+        max(t.row + len(t.grey) for t in tiles) - min(t.row for t in tiles),
+        max(t.col + len(t.grey.T) for t in tiles) - min(t.col for t in tiles),
+    )
+
+
 def _both_ways(tiles: list[_Tile]) -> list[list[_Tile]]:
     """The tiles as they are, and turned so that columns become rows."""
     turned = [_Tile(np.ascontiguousarray(t.grey.T), t.col, t.row) for t in tiles]
@@ -300,7 +308,13 @@ def _trace_factor(tiles: list[_Tile], width_px: float, kind: Calibration) -> flo
     factors = np.arange(max(1.2, expected / reach), max(1.2, expected * reach), 0.005)
     if not factors.size:
         return None
-    evidence = np.sum([_evidence(tiles, factors, order) for order in TRACE_ORDERS], axis=0)
+    lifts = [_trace_lift(tiles, order) for order in TRACE_ORDERS]
+    cycles = (1 / factors) % 1
+    index = np.round(np.minimum(cycles, 1 - cycles) * SPECTRUM).astype(int)
+    evidence = np.sum([_evidence(lift, index) for lift in lifts], axis=0)
+    if max(_at_jpeg_grid(lift) for lift in lifts) > JPEG_LIFT:
+        grid, lobe = SPECTRUM // JPEG_GRID, 3 + SPECTRUM // _span(tiles)
+        evidence[np.abs((index + grid // 2) % grid - grid // 2) <= lobe] = 0
     prior = -0.5 * (np.log(factors / expected) / kind.spread) ** 2
     best = int(np.argmax(evidence + prior))
     wide = width_px > kind.original_px
@@ -308,18 +322,25 @@ def _trace_factor(tiles: list[_Tile], width_px: float, kind: Calibration) -> flo
     return float(factors[best]) if evidence[best] >= needed else None
 
 
-def _evidence(tiles: list[_Tile], factors: Floats, order: int) -> Floats:
-    """Log-likelihood of each factor against noise, from differences of one order.
+def _evidence(lift: Floats, index: NDArray[np.int_]) -> Floats:
+    """Log-likelihood against noise of a trace at each sample of a lifted spectrum.
 
     The spectrum of noise is Rayleigh distributed: a height of h medians has probability 2**-(h*h).
     """
-    lift = _lift(np.mean([_trace_spectrum(way, order) for way in _both_ways(tiles)], axis=0))
-    cycles = (1 / factors) % 1
-    index = np.round(np.minimum(cycles, 1 - cycles) * SPECTRUM).astype(int)
     index = np.clip(index, 2, lift.size - 3)
     heights = np.max([lift[index + k] for k in (-2, -1, 0, 1, 2)], axis=0)
-    heights = np.maximum(heights - _jpeg_share(lift, index), 1.0)
-    return np.asarray(np.log(2) * (heights**2 - 1) / len(TRACE_ORDERS))
+    return np.asarray(np.log(2) * np.maximum(heights**2 - 1, 0) / len(TRACE_ORDERS))
+
+
+def _at_jpeg_grid(lift: Floats) -> float:
+    """Height at 1/8 and 3/8 cycles a pixel, where JPEG's blocks show but no whole factor does."""
+    grid = SPECTRUM // JPEG_GRID
+    return max(float(lift[k * grid - 2 : k * grid + 3].max()) for k in (1, 3))
+
+
+def _trace_lift(tiles: list[_Tile], order: int) -> Floats:
+    """Spectrum of the periodicity of differences, both ways, over its local median."""
+    return _lift(np.mean([_trace_spectrum(way, order) for way in _both_ways(tiles)], axis=0))
 
 
 def _trace_spectrum(tiles: list[_Tile], order: int) -> Floats:
@@ -362,59 +383,59 @@ def _lift(spectrum: Floats) -> Floats:
     return np.asarray(spectrum / np.maximum(ground, 1e-9))
 
 
-def _jpeg_share(lift: Floats, index: NDArray[np.int_]) -> Floats:
-    """What JPEG's blocks add at multiples of 1/8, judged by 1/8 and 3/8 themselves."""
-    grid = SPECTRUM // JPEG_GRID
-    share = min(float(lift[k * grid - 2 : k * grid + 3].max()) for k in (1, 3))
-    off = np.abs((index + grid // 2) % grid - grid // 2)
-    return np.where(off <= 2, share, 0).astype(np.float32)
-
-
 # --- pixel steps --------------------------------------------------------------------------------
 
 
 def _pixel_steps(tiles: list[_Tile]) -> float | None:
-    """How often pixels were repeated, or None when neighbours change freely."""
-    if float(np.median(_edge_widths(tiles))) > STEP_WIDTH_PX:
-        return None
-    found = [_step_period(way) for way in _both_ways(tiles)]
-    periods = [period for period in found if period is not None]
-    return min(periods) if len(periods) == 2 else None
+    """How often pixels were repeated, or None when neighbours change freely.
 
-
-def _step_period(tiles: list[_Tile]) -> float | None:
-    """The period on which steps along the rows fall, or None."""
-    steps = _step_counts(tiles)
-    lines = int((steps > 0).sum())
+    The steps of both directions must fall on grids of the same frequency.
+    """
+    ways = [_step_counts(way) for way in _both_ways(tiles)]
+    lines = min(int((steps > 0).sum()) for steps in ways)
     if lines < MIN_STEP_LINES:
         return None
-    steps = np.minimum(steps, np.median(steps[steps > 0]))
-    coherence = _magnitudes(steps) / steps.sum()
+    coherence = np.mean([_magnitudes(steps) / steps.sum() for steps in ways], axis=0)
     low = SPECTRUM // MAX_STEP
-    high = np.flatnonzero(coherence[low : SPECTRUM // 2 + 1] >= STEP_COHERENCE) + low
-    if high.size:
-        # Every harmonic of the true frequency is as strong: take the lowest peak.
-        first = high[high <= high[0] + low // 2]
-        period = float(SPECTRUM / first[np.argmax(coherence[first])])
-        return period if lines >= STEP_OCCUPANCY * steps.size / period else None
-    return _missing_step_period(coherence, lines)
+    height = float(coherence[low:].max())
+    if height < max(STEP_COHERENCE, STEP_LIFT / np.sqrt(lines)):
+        return None
+    # Every harmonic of the true frequency may be as strong: take the lowest peak.
+    first = low + int(np.argmax(coherence[low:] >= 0.8 * height))
+    near = coherence[first : first + low // 4]
+    frequency = (first + int(np.argmax(near))) / SPECTRUM
+    if not _steps_gather(ways, frequency):
+        return 1 / (1 - frequency)
+    ruled = lines < STEP_OCCUPANCY * frequency * min(steps.size for steps in ways)
+    return None if ruled and 1 / frequency > RULED_FROM else 1 / frequency
+
+
+def _steps_gather(ways: list[NDArray[np.float64]], frequency: float) -> bool:
+    """Whether steps gather at one phase of a frequency, rather than lack there.
+
+    A comb's second harmonic is in phase with the square of its first; missing teeth, as repeating
+    pixels now and then leaves them, have the opposite sign.
+    """
+    agreement = 0.0
+    for steps in ways:
+        turn = np.exp(-2j * np.pi * frequency * np.arange(steps.size))
+        first, second = (steps * turn).sum(), (steps * turn**2).sum()
+        agreement += float((second * np.conj(first) ** 2).real) / float(steps.sum()) ** 3
+    return agreement >= 0
 
 
 def _step_counts(tiles: list[_Tile]) -> NDArray[np.float64]:
-    """(span,) strong steps on each boundary between columns, first to last that has any."""
+    """(span,) strong steps on each boundary between columns, first to last that has any.
+
+    Long straight edges count no more than the median boundary, or they would speak for all.
+    """
     span = max(t.col + t.grey.shape[1] for t in tiles)
     counts = np.zeros(span)
     for tile in tiles:
         strong = np.abs(np.diff(tile.grey, axis=1)) > STEP_RISE
         counts[tile.col + 1 : tile.col + tile.grey.shape[1]] += strong.sum(axis=0)
     used = np.flatnonzero(counts)
-    return counts[used[0] : used[-1] + 1] if used.size else counts[:0]
-
-
-def _missing_step_period(coherence: Floats, lines: int) -> float | None:
-    """The period between 1 and 2 at which single steps are missing, or None."""
-    first, last = (round(SPECTRUM * (1 - 1 / period)) for period in MISSING_STEP_PERIODS)
-    best = first + int(np.argmax(coherence[first : last + 1]))
-    if coherence[best] < max(MISSING_STEP_COHERENCE, MISSING_STEP_LIFT / np.sqrt(lines)):
-        return None
-    return 1 / (1 - best / SPECTRUM)
+    if not used.size:
+        return counts[:0]
+    counts = counts[used[0] : used[-1] + 1]
+    return np.asarray(np.minimum(counts, np.median(counts[counts > 0])))

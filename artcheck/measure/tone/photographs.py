@@ -13,7 +13,7 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
-from artcheck.measure.tone.working import Bools, Floats, Regions, Working
+from artcheck.measure.tone.working import Bools, Bytes, Floats, Regions, Working
 
 TEXTURE_PX = 7
 """Side of the window that moments are taken over, in working pixels."""
@@ -45,65 +45,63 @@ CORE_SHARE = 0.02
 TWO_TONE_MOMENT, TWO_TONE_LINE = 0.68, 0.95
 """A zone whose colours lie on one line, at its two ends, is a worn print or a screen."""
 
-FRAME_FILLED = 0.5
-"""Share of its frame that a photograph's texture fills; then solids within belong to it."""
+FRAME_FILLED = 0.25
+"""Share of its frame that a photograph's texture fills, or there is no frame: the sky over a town,
+or a face, is smooth."""
+
+CONTAINED = 0.95
+"""Share of a smooth region that lies within the frame of a photograph which it belongs to."""
 
 
 def photo_mask(working: Working, regions: Regions) -> Bools:
     """(h, w) bool: photographs, their smooth parts included."""
-    picture = working.picture.astype(np.float64) - 128
-    mixed = _mixed_texture(picture) & _between_ends(working.picture)
-    density = cv2.blur(mixed.astype(np.float32), (NEAR_PX, NEAR_PX))
+    grey = working.picture[..., :3].mean(axis=2)
+    least_core = CORE_SHARE * float(working.coverage.sum())
+    between = _between_ends(grey.astype(np.uint8))
+    if float((_density(between) > CORE_DENSITY).sum()) < least_core:
+        return np.zeros_like(between)
+    density = _density(between & _mixed_texture(grey.astype(np.float64) - 128))
     zone = (density > DENSITY) & (working.coverage > 0)
-    ink = float(working.coverage.sum())
-    seeds = _seeds(zone, density > CORE_DENSITY, working, CORE_SHARE * ink)
-    if not seeds.any():
-        return seeds
-    return _completed(seeds, regions)
+    seeds = _seeds(zone, density > CORE_DENSITY, working, least_core)
+    return _completed(seeds, regions) if seeds.any() else seeds
 
 
-def _mixed_texture(picture: Floats) -> Bools:
+def _density(mask: Bools) -> Floats:
+    """(h, w) 0-1: share of the pixels around that are set."""
+    return np.asarray(cv2.blur(mask.astype(np.float32), (NEAR_PX, NEAR_PX)), np.float32)
+
+
+def _mixed_texture(grey: Floats) -> Bools:
     """(h, w) bool: windows with texture that neither two tones nor a ramp explain."""
     size = (TEXTURE_PX, TEXTURE_PX)
-    mean = np.asarray(cv2.blur(picture, size), np.float64)
-    square = np.asarray(cv2.blur(picture * picture, size), np.float64)
-    variance = np.maximum(square - mean * mean, 1e-6)
-    widest = np.argmax(variance, axis=2)[..., None]
-
-    def pick(array: Floats) -> Floats:
-        return np.asarray(np.take_along_axis(array, widest, 2)[..., 0])
-
-    m1, m2, variance = pick(mean), pick(square), pick(variance)
-    m3, m4 = (pick(np.asarray(cv2.blur(picture**power, size), np.float64)) for power in (3, 4))
+    m1, m2, m3, m4 = (np.asarray(cv2.blur(grey**power, size), np.float64) for power in (1, 2, 3, 4))
+    variance = np.maximum(m2 - m1**2, 1e-6)
     third = m3 - 3 * m1 * m2 + 2 * m1**3
     tail = m4 - 4 * m1 * m3 + 6 * m1**2 * m2 - 3 * m1**4
     moment = tail / variance**2 - third**2 / variance**3 - 1
-    textured = variance > TEXTURE_LEVELS**2
-    return np.asarray(textured & (moment > MIXED_MOMENT) & (_ramp_fit(picture) < RAMP_FIT))
+    textured = (variance > TEXTURE_LEVELS**2) & (moment > MIXED_MOMENT)
+    return np.asarray(textured & (_ramp_fit(grey) < RAMP_FIT))
 
 
-def _ramp_fit(picture: Floats) -> Floats:
+def _ramp_fit(grey: Floats) -> Floats:
     """(h, w): share of the variance in 5 x 5 pixels that a plane explains."""
     flat = np.full(5, 0.2)
     slope = np.arange(-2, 3) / 10.0
-    mean = cv2.sepFilter2D(picture, -1, flat, flat, borderType=cv2.BORDER_REPLICATE)
-    right = cv2.sepFilter2D(picture, -1, slope, flat, borderType=cv2.BORDER_REPLICATE)
-    down = cv2.sepFilter2D(picture, -1, flat, slope, borderType=cv2.BORDER_REPLICATE)
-    square = cv2.sepFilter2D(picture**2, -1, flat, flat, borderType=cv2.BORDER_REPLICATE)
-    variance = (square - mean**2).sum(axis=2)
-    explained = 2 * (right**2 + down**2).sum(axis=2)  # 2: the variance of -2..2
-    return np.asarray(explained / np.maximum(variance, 1e-6))
+    mean = cv2.sepFilter2D(grey, -1, flat, flat, borderType=cv2.BORDER_REPLICATE)
+    right = cv2.sepFilter2D(grey, -1, slope, flat, borderType=cv2.BORDER_REPLICATE)
+    down = cv2.sepFilter2D(grey, -1, flat, slope, borderType=cv2.BORDER_REPLICATE)
+    square = cv2.sepFilter2D(grey**2, -1, flat, flat, borderType=cv2.BORDER_REPLICATE)
+    explained = 2 * (right**2 + down**2)  # 2: the variance of -2..2
+    return np.asarray(explained / np.maximum(square - mean**2, 1e-6))
 
 
-def _between_ends(picture: Floats) -> Bools:
+def _between_ends(grey: Bytes) -> Bools:
     """(h, w) bool: pixels far from both the darkest and the lightest nearby."""
     window = np.ones((NEAR_PX, NEAR_PX), np.uint8)
-    low, high = cv2.erode(picture, window), cv2.dilate(picture, window)
-    reach = high - low
-    off_low, off_high = picture - low > END_SHARE * reach, high - picture > END_SHARE * reach
-    widest = np.argmax(reach, axis=2)[..., None]
-    between = np.take_along_axis(off_low & off_high, widest, 2)[..., 0]
-    return np.asarray(between & (np.take_along_axis(reach, widest, 2)[..., 0] > END_RANGE))
+    low = cv2.erode(grey, window).astype(np.float32)
+    reach = cv2.dilate(grey, window) - low
+    off = np.abs(grey - (low + reach / 2)) < (0.5 - END_SHARE) * reach
+    return np.asarray(off & (reach > END_RANGE))
 
 
 def _seeds(zone: Bools, core: Bools, working: Working, least_core: float) -> Bools:
@@ -144,10 +142,11 @@ def _completed(seeds: Bools, regions: Regions) -> Bools:
     mask = closed > 0
     for k in range(1, count):
         left, top, width, height, area = stats[k]
-        if area < FRAME_FILLED * width * height * 0.5:
+        if area < FRAME_FILLED * width * height:
             continue
         frame = np.s_[top : top + height, left : left + width]
         inside = np.bincount(regions.labels[frame].ravel(), minlength=regions.size.size)
-        contained = inside >= 0.95 * regions.size
+        contained = inside >= CONTAINED * regions.size
+        contained[0] = True  # edges belong to what they divide
         mask[frame] |= contained[regions.labels[frame]]
     return mask

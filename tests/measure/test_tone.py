@@ -1,0 +1,119 @@
+"""Flat, gradient or photo; shares against the truth of what was drawn."""
+
+from __future__ import annotations
+
+import io
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from artcheck.measure.tone import fade_mask, map_tone, measure_tone
+from tests.measure import drawn
+from tests.measure.drawn import Bytes
+
+ORANGE, YELLOW = (255, 120, 0), (255, 220, 60)
+STRIPES = [(0, 90, 60), (250, 250, 250), (200, 30, 40)]
+
+
+def _jpeg(pixels: Bytes, quality: int) -> Bytes:
+    out = io.BytesIO()
+    Image.fromarray(drawn.on_white(pixels)).save(out, "JPEG", quality=quality)
+    return np.asarray(Image.open(out))
+
+
+@pytest.mark.parametrize("kind", ["linear", "diagonal", "radial"])
+def test_a_fade_is_a_gradient_all_over(kind: str) -> None:
+    tone = measure_tone(drawn.scan_of(drawn.fade(kind, ORANGE, YELLOW, 600)))
+    assert tone.kind == "gradient"
+    assert tone.gradient_share == pytest.approx(1.0, abs=0.03)
+    assert tone.photo_share == 0.0
+    assert len(tone.fade_places) == 1
+
+
+def test_a_fade_to_nothing_is_a_gradient() -> None:
+    tone = measure_tone(drawn.scan_of(drawn.fade("radial", ORANGE, ORANGE, 600, vanishing=True)))
+    assert tone.kind == "gradient"
+    assert tone.gradient_share > 0.95
+
+
+def test_half_a_page_of_fade_is_half() -> None:
+    pixels = np.full((400, 800, 4), 255, np.uint8)
+    pixels[:, :400, :3] = (30, 60, 120)
+    ramp = np.linspace(0, 1, 400)[:, None]
+    pixels[:, 400:, :3] = np.rint(
+        (1 - ramp) * np.array(ORANGE) + ramp * np.array((90, 0, 90))
+    ).astype(np.uint8)[:, None, :]
+    tone = measure_tone(drawn.scan_of(pixels))
+    assert tone.gradient_share == pytest.approx(0.5, abs=0.02)
+    row0, col0, row1, col1 = tone.fade_places[0]
+    assert abs(col0 - 400) <= 4
+    assert (row0, row1, col1) == (0, 400, 800)
+
+
+def test_a_fade_names_its_end_colours() -> None:
+    scan = drawn.scan_of(drawn.fade("linear", (250, 10, 10), (10, 10, 250), 600))
+    (fade,) = map_tone(scan).fades
+    ends = sorted(fade.ends)
+    # The disc leaves out the outer tenth on both sides; the ends are means of the outermost 5 %.
+    assert np.abs(np.subtract(ends[0], (10, 10, 250))).max() < 45
+    assert np.abs(np.subtract(ends[1], (250, 10, 10))).max() < 45
+
+
+@pytest.mark.parametrize("upright", [False, True])
+@pytest.mark.parametrize("quality", [None, 90, 60])
+def test_flags_are_flat(upright: bool, quality: int | None) -> None:
+    pixels = drawn.flag(STRIPES, 900, upright=upright)
+    tone = measure_tone(drawn.scan_of(_jpeg(pixels, quality) if quality else pixels))
+    assert tone.kind == "flat"
+    assert tone.gradient_share < 0.01
+
+
+def test_a_worn_print_is_flat() -> None:
+    for seed in range(3):
+        assert measure_tone(drawn.scan_of(drawn.worn(seed, 900))).kind == "flat"
+
+
+def test_blur_makes_no_fade() -> None:
+    import cv2
+
+    pixels = drawn.on_white(drawn.flag(STRIPES, 900))
+    blurred = np.asarray(cv2.GaussianBlur(pixels, (0, 0), 1.5), np.uint8)
+    assert measure_tone(drawn.scan_of(blurred)).kind == "flat"
+
+
+@pytest.mark.parametrize("name", ["astronaut", "camera", "coffee", "chelsea", "china"])
+def test_photographs_are_photographs(name: str) -> None:
+    tone = measure_tone(drawn.scan_of(drawn.photograph(name)))
+    assert tone.kind == "photo"
+    assert tone.photo_share > 0.5
+
+
+def test_a_photograph_in_flat_art_is_found_with_its_share() -> None:
+    pixels, share = drawn.with_photograph(drawn.flag(STRIPES, 900), "astronaut", 0.25)
+    tone = measure_tone(drawn.scan_of(pixels))
+    assert tone.kind == "photo"
+    assert tone.photo_share == pytest.approx(share, abs=0.08)
+    assert tone.gradient_share < 0.05
+
+
+def test_a_screen_is_no_fade_and_is_reported() -> None:
+    tone = measure_tone(drawn.scan_of(drawn.screened(8, 22.5, 800)))
+    assert tone.kind == "flat"
+    assert tone.halftone is not None
+    assert len(tone.halftone) == 1
+
+
+def test_scaling_the_art_leaves_its_shares() -> None:
+    pixels = drawn.fade("diagonal", (10, 20, 90), (80, 160, 255), 1200)
+    small = drawn.resized(pixels, 400, 400, Image.Resampling.BOX)
+    large = measure_tone(drawn.scan_of(pixels)).gradient_share
+    assert measure_tone(drawn.scan_of(small)).gradient_share == pytest.approx(large, abs=0.03)
+
+
+def test_the_mask_fits_any_size() -> None:
+    scan = drawn.scan_of(drawn.fade("linear", ORANGE, YELLOW, 600))
+    row0, col0, row1, col1 = scan.box
+    mask = fade_mask(scan, (row1 - row0, col1 - col0))
+    assert mask.shape == (row1 - row0, col1 - col0)
+    assert mask[mask.shape[0] // 2].mean() > 0.95
