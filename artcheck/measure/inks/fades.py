@@ -1,57 +1,69 @@
-"""Fades among the inks: left out of the count, then counted as the colours they run between."""
+"""Fades: kept out of the search for solids, and counted as their end colours."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from artcheck.measure.inks.working import Picture
+from artcheck.colour.difference import delta_e_2000
+from artcheck.measure.inks.palette import Palette, lab_of
+from artcheck.measure.inks.working import Bytes, Picture
 
 if TYPE_CHECKING:
     from artcheck.measure.scan import Scan
 
-Rgb = tuple[int, int, int]
+SAME_END = 6.0
+"""CIEDE2000 within which a fade's end is an ink that is there already: ends are read from the
+outermost twentieth of the fade."""
+
+RIM_PX = 2
+"""Working pixels around a fade that its colours reach."""
 
 
-@dataclass(frozen=True, slots=True)
-class FadeEnd:
-    """One end of a fade: its colour and its part of the ink area (half of the fade's)."""
-
-    rgb: Rgb
-    share: float
-
-
-def without_fades(picture: Picture, scan: Scan) -> Picture:
-    """The picture with every fade hidden, so that its colours are not taken for solids."""
-    mask = scan.tone_map.fade
-    if not mask.any():
-        return picture
-    hidden = _over(picture, mask, scan)
-    visible = np.where(hidden, np.uint8(0), picture.visible)
-    coverage = np.where(hidden, np.uint8(0), picture.coverage)
-    return replace(picture, visible=visible, coverage=coverage)
+def without_fades(scan: Scan, picture: Picture) -> Picture:
+    """The picture with its fades made invisible."""
+    fade = _fade_of(scan, picture)
+    square = np.ones((2 * RIM_PX + 1,) * 2, np.uint8)
+    hidden = np.asarray(cv2.dilate(fade, square), np.uint8)
+    visible = np.asarray(cv2.bitwise_and(picture.visible, 1 - hidden), np.uint8)
+    return replace(picture, visible=visible)
 
 
-def _over(picture: Picture, mask: NDArray[np.bool_], scan: Scan) -> NDArray[np.bool_]:
-    """The mask of the art's box laid over the working picture, which has a margin around it."""
-    row0, col0, row1, col1 = scan.box
-    top = round((row0 - picture.origin[0]) * picture.scale)
-    left = round((col0 - picture.origin[1]) * picture.scale)
-    height = max(round((row1 - row0) * picture.scale), 1)
-    width = max(round((col1 - col0) * picture.scale), 1)
-    resized = cv2.resize(mask.view(np.uint8), (width, height), interpolation=cv2.INTER_NEAREST)
-    over = np.zeros(picture.visible.shape, np.bool_)
-    room = over[top : top + height, left : left + width]
-    room[:] = np.asarray(resized, np.uint8)[: room.shape[0], : room.shape[1]] > 0
-    return over
+def _fade_of(scan: Scan, picture: Picture) -> Bytes:
+    """(h, w) uint8, 1 in fades, on the working picture's pixels."""
+    tone = scan.tone_map
+    row0, col0, row1, col1 = tone.box
+    down, right = picture.origin
+    height, width = picture.coverage.shape
+    fade = np.zeros((height, width), np.uint8)
+    sides = [(row0 - down), (col0 - right), (row1 - down), (col1 - right)]
+    top, left, bottom, end = (max(0, round(side * picture.scale)) for side in sides)
+    bottom, end = min(bottom, height), min(end, width)
+    size = max(1, end - left), max(1, bottom - top)
+    part = cv2.resize(tone.fade.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST)
+    fade[top:bottom, left:end] = part[: bottom - top, : end - left]
+    return fade
 
 
-def fade_ends(scan: Scan) -> list[FadeEnd]:
-    """Both end colours of every fade, largest fade first."""
-    return [
-        FadeEnd(colour, fade.share / 2) for fade in scan.tone_map.fades for colour in fade.ends
-    ]
+def add_fade_ends(scan: Scan, palette: Palette, picture: Picture) -> None:
+    """Add both end colours of every fade, each with half of its area."""
+    ink_area = float(picture.coverage.sum()) / 255
+    for fade in scan.tone_map.fades:
+        for end in fade.ends:
+            _add_end(palette, np.array(end, np.float64), fade.share * ink_area / 2)
+
+
+def _add_end(palette: Palette, rgb: NDArray[np.float64], area: float) -> None:
+    first = 1 if palette.has_paper else 0
+    known = palette.lab[first:]
+    apart = delta_e_2000(lab_of(rgb[None]), known) if len(known) else np.array([np.inf])
+    if apart.min() < SAME_END:
+        palette.area[int(apart.argmin()) + first] += area
+        return
+    palette.fade_ends.add(len(palette.rgb))
+    palette.rgb.append(rgb)
+    palette.area.append(area)

@@ -23,6 +23,10 @@ DIRECTIONS = ((0, 1), (1, 1), (1, 0), (1, -1), (0, -1), (-1, -1), (-1, 0), (-1, 
 MOST_INKS = 60
 """Inks that a set in one integer can hold; art with more is not flat."""
 
+SEAM_PAPER = 0.3
+"""Most paper that shows through where two shapes meet, each anti-aliased for itself: (1 - a)(1 - b)
+for coverages a + b = 1 is a quarter at most; renderers round coverages."""
+
 LIGHT = np.array([0.299, 0.587, 0.114], np.float32)
 """Luma of JPEG (ITU-R BT.601)."""
 
@@ -127,26 +131,21 @@ class Mixture:
         else:
             off, share = _off_segment(values, self.start, self.end)
         if self.blending.paper is not None and self.first != self.second:
-            self._try_seams(values, off, share)
+            self._try_seams(values, self.blending.paper, off, share)
         return np.sqrt(off), share
 
-    def _try_seams(self, values: Floats, off: Floats, share: Floats) -> None:
-        """Where the seam of two shapes explains a value better, take that.
-
-        The upper shape covers b of the pixel, the lower one 1 - b of what is left, and the paper
-        shows through in b (1 - b).
-        """
-        paper = self.blending.paper
-        for lower, upper, turned in ((self.start, self.end, False), (self.end, self.start, True)):
-            b = (1 - share if turned else share)[:, None]
-            for _ in range(2):
-                through = b * (1 - b) * (paper - lower)
-                b = _off_segment(values - through, lower, upper)[1][:, None]
-            seam = lower + b * (upper - lower) + b * (1 - b) * (paper - lower)
-            seam_off = np.square(values - seam).sum(axis=1)
-            better = seam_off < off
-            off[better] = seam_off[better]
-            share[better] = (1 - b if turned else b)[better, 0]
+    def _try_seams(self, values: Floats, paper: Floats, off: Floats, share: Floats) -> None:
+        """Where the seam of two shapes with paper behind it explains a value better, take that."""
+        axes = np.stack([self.end - self.start, paper - self.start])
+        from_start = values - self.start
+        through = (from_start @ np.linalg.pinv(axes))[:, 1]
+        through = np.clip(through, 0, SEAM_PAPER)[:, None]
+        rest = (from_start - through * axes[1]) @ axes[0] / max(float(axes[0] @ axes[0]), 1e-6)
+        second = np.clip(rest[:, None], 0, 1 - through)
+        seam_off = np.square(from_start - through * axes[1] - second * axes[0]).sum(axis=1)
+        better = seam_off < off
+        off[better] = seam_off[better]
+        share[better] = (second / (1 - through))[better, 0]
 
 
 def _off_apart(values: Floats, start: Floats, end: Floats) -> tuple[Floats, Floats]:
@@ -163,9 +162,9 @@ def _off_segment(values: Floats, start: Floats, end: Floats) -> tuple[Floats, Fl
     """Squared distance of each value from the segment, and how far along it is nearest (0-1)."""
     axis = end - start
     length = max(float(axis @ axis), 1e-6)
-    along = np.clip((values - start) @ axis / length, 0, 1)
+    along = np.clip((values - start) @ axis / length, 0, 1).astype(np.float32)
     off = values - start - along[:, None] * axis
-    return np.square(off).sum(axis=1), along
+    return np.square(off).sum(axis=1).astype(np.float32), along
 
 
 def explain(
@@ -214,7 +213,9 @@ def explain_further(
         for one in known:
             for other in range(len(inks)):
                 if other != one:
-                    found.offer(members, Mixture(one, other, inks[one], inks[other], blending), mine)
+                    found.offer(
+                        members, Mixture(one, other, inks[one], inks[other], blending), mine
+                    )
     open_ = np.flatnonzero(found.off > tolerances[0])
     last = Explained.nothing(open_.size)
     for one, other in combinations(range(len(inks)), 2):

@@ -33,13 +33,29 @@ SAMPLE = 400
 class Palette:
     """Inks found so far, and which pixels are known to be which.
 
-    ``labels`` (h, w) int16, 0 unknown, else 1 + ink; ``has_paper``: the first ink is the paper.
+    Attributes
+    ----------
+    labels
+        (h, w) int16: 0 unknown, else 1 + ink.
+    has_paper
+        The first ink is the paper.
+    rgb, area
+        Mean colour, 0-255, and working pixels of each ink.
+    unsure
+        Inks that are seen in thin lines of noisy art alone.
+    dropped
+        Inks taken for blends after all, with the area they had.
+    fade_ends
+        Inks that are the end of a fade and no solid.
     """
 
     labels: NDArray[np.int16]
     has_paper: bool
     rgb: list[NDArray[np.float64]] = field(default_factory=list)
     area: list[float] = field(default_factory=list)
+    unsure: set[int] = field(default_factory=set)
+    dropped: dict[int, float] = field(default_factory=dict)
+    fade_ends: set[int] = field(default_factory=set)
 
     @property
     def colours(self) -> Floats:

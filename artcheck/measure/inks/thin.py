@@ -31,6 +31,9 @@ from artcheck.measure.inks.working import Floats, Picture
 CLEAN_CODES, NOISY_CODES = (10.0, 5.0), (22.0, 12.0)
 """How far a mixture may be off in clean and in noisy art: of inks around, and of any two."""
 
+ALIKE_CODES = (8.0, 14.0)
+"""How far a pixel may be from an ink to be shown as it, in clean and in noisy art."""
+
 AGREE_CODES = 26.0
 """Pixels of one line whose colours are this near agree: lines under two pixels wide are blended
 along their middle too."""
@@ -76,6 +79,9 @@ def add_thin_inks(palette: Palette, picture: Picture, least_area: float) -> None
     """Share out the blended pixels; find the inks of thin lines and add them to the palette."""
     tolerances = NOISY_CODES if picture.noisy else CLEAN_CODES
     same = 6.0 if picture.noisy else 4.0
+    before = palette.labels.copy()
+    mark_alike(palette, picture)
+    _count_marked(palette, picture, before)
     open_ = _unexplained(palette, picture, tolerances)
     cover = picture.coverage.ravel()
     for _ in range(MOST_ROUNDS):
@@ -91,12 +97,36 @@ def add_thin_inks(palette: Palette, picture: Picture, least_area: float) -> None
             ink = len(palette.rgb)
             palette.rgb.append(colour.astype(np.float64))
             palette.area.append(0.0)
+            if picture.noisy:
+                palette.unsure.add(ink)
         else:
             ink = -1
         if ink >= 0:
             palette.area[ink] += area
             palette.labels.ravel()[open_.places[share > MOSTLY]] = ink + 1
         open_ = open_.where(share == 0)
+
+
+def mark_alike(palette: Palette, picture: Picture) -> None:
+    """Mark unknown pixels that have an ink's colour: narrow parts of it."""
+    if not palette.rgb:
+        return
+    places = np.flatnonzero((palette.labels == 0) & (picture.visible > 0))
+    values = picture.rgb.reshape(-1, 3)[places].astype(np.float32)
+    nearest = np.full(len(places), ALIKE_CODES[picture.noisy] ** 2, np.float32)
+    for number, ink in enumerate(palette.colours):
+        off = np.square(values - ink).sum(axis=1)
+        near = off < nearest
+        nearest[near] = off[near]
+        palette.labels.ravel()[places[near]] = number + 1
+
+
+def _count_marked(palette: Palette, picture: Picture, before: NDArray[np.int16]) -> None:
+    """Add newly marked pixels to their inks' areas."""
+    new = palette.labels[before != palette.labels]
+    cover = picture.coverage[before != palette.labels] / 255
+    for ink, area in enumerate(np.bincount(new, cover, len(palette.rgb) + 1)[1:]):
+        palette.area[ink] += float(area)
 
 
 def _unexplained(palette: Palette, picture: Picture, tolerances: tuple[float, float]) -> _Open:
