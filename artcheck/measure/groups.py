@@ -10,7 +10,7 @@ from artcheck.colour.difference import delta_e_2000
 from artcheck.colour.spaces import srgb8_to_lab
 from artcheck.domain.base import Box
 from artcheck.domain.measurements import GroupMeasured, InkMeasured
-from artcheck.imaging.components import components
+from artcheck.imaging.components import pieces_and_holes
 from artcheck.measure.detail import measure_detail
 from artcheck.measure.scan import Scan
 from artcheck.measure.sharpness import measure_sharpness
@@ -60,7 +60,7 @@ def _boxes(scan: Scan) -> list[Box]:
     ink = scan.ink[row0:row1, col0:col1]
     scale = min(REDUCED_SIDE / max(ink.shape), 1.0)
     small = cv2.resize(ink * np.uint8(255), None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
-    pieces = components((np.asarray(small) > 0).astype(np.uint8)).boxes.astype(np.float64)
+    pieces = pieces_and_holes((np.asarray(small) > 0).astype(np.uint8))[0].boxes.astype(np.float64)
     if not FEWEST <= len(pieces) <= MOST_PIECES:
         return []
     groups = _separated(pieces, long_side=max(small.shape))

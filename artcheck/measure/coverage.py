@@ -1,0 +1,230 @@
+"""Share of each pixel that ink covers, un-mixed from the colour of removed paper."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from itertools import product
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from artcheck.imaging.blocks import BLOCK_PX, blocks
+
+Bytes = NDArray[np.uint8]
+Indices = NDArray[np.intp]
+Colours = NDArray[np.float32]
+
+OPAQUE = 255
+
+RIM_PX = 2
+"""How far from paper a pixel can still be a blend with it: an anti-aliased edge covers one pixel,
+a resampled one two."""
+
+MOST_RIM_PX = 6
+"""The same for blurred and enlarged art: an edge enlarged fourfold takes so long."""
+
+FULL_SHARE, RISING_SHARE = 0.96, 0.03
+"""An edge goes on while a shell of pixels reaches less than the first of the strongest contrast
+nearby, and more than the last above the shell outside it: a lighter outline is a level step."""
+
+RIPPLE_PX = 18
+"""How far from an edge JPEG ripples reach: a block of 16 pixels (4:2:0 chroma) and its rim."""
+
+FAINT_CODES = 30.0
+"""Distance from paper in sRGB codes under which a coreless pixel is noise of the paper."""
+
+RIPPLE_SHARE = 0.4
+"""Contrast to paper, relative to the ink nearby, under which a coreless pixel is a ripple."""
+
+VALLEY_PX = 7
+"""Gaps up to this wide can be blurred or thin enough to hold no pixel of pure paper."""
+
+VALLEY_SHARE = 0.6
+"""Contrast to paper, relative to the ink around, under which a thin light valley is such a gap."""
+
+HALO_PX = RIPPLE_PX + 2 * VALLEY_PX
+
+
+def unmixed(rgb: Bytes, paper: NDArray[np.bool_], paper_rgb: tuple[int, int, int]) -> Bytes:
+    """Coverage of opaque art from its mixture with paper.
+
+    Parameters
+    ----------
+    rgb
+        (H, W, 3) uint8.
+    paper
+        (H, W) bool, True on pure paper.
+    paper_rgb
+        Its colour.
+
+    Returns
+    -------
+    (H, W) uint8
+        0 on paper, 255 inside the art; on rims and in gaps too narrow for a pixel of pure paper,
+        the share of a linear mixture between paper and the ink behind the rim.
+    """
+    coverage = np.zeros(paper.shape, np.uint8)
+    open_ground = paper.view(np.uint8)
+    side = BLOCK_PX + 2 * HALO_PX
+    page = np.full((side, side, 3), paper_rgb, np.uint8)
+    for block in blocks(paper.shape, HALO_PX):
+        inked = 1 - open_ground[block.around]
+        if cv2.countNonZero(inked[block.inner]):
+            height, width = inked.shape
+            shares = _block(rgb[block.around], inked, page[:height, :width])
+            coverage[block.own] = shares[block.inner]
+    return coverage
+
+
+def _block(rgb: Bytes, inked: Bytes, page: Bytes) -> Bytes:
+    """Coverage of one block with its surroundings; ``page`` is as large and all paper."""
+    red, green, blue = cv2.split(cv2.absdiff(rgb, page))
+    apart = np.asarray(cv2.max(cv2.max(red, green), blue), np.uint8)
+    lowest, highest, _, _ = cv2.minMaxLoc(apart)
+    if lowest >= VALLEY_SHARE * highest:
+        return inked * np.uint8(OPAQUE)
+    core, rim_px = _core(apart, inked)
+    gaps = _narrow_gaps(apart, core)
+    core = np.asarray(cv2.subtract(core, gaps), np.uint8)
+    coverage = core * np.uint8(OPAQUE)
+    places = cv2.findNonZero(cv2.subtract(inked, core))
+    if places is not None:
+        rim = _Rim(rgb, core, page, *np.asarray(places, np.intp).reshape(-1, 2).T[::-1])
+        full = _full_ink(rim, gaps, rim_px)
+        coverage[rim.rows, rim.cols] = _share_of_mixture(rim.colours, full, rim.paper)
+    return coverage
+
+
+def _core(apart: Bytes, inked: Bytes) -> tuple[Bytes, int]:
+    """1 on pixels too far from paper to be blends with it; and how wide that is, in pixels."""
+    core = np.asarray(cv2.erode(inked, _square(2 * RIM_PX + 1), borderValue=1), np.uint8)
+    if cv2.countNonZero(inked) == inked.size:
+        return core, RIM_PX
+    shell = cv2.subtract(cv2.erode(inked, _square(3), borderValue=1), core)
+    strongest = cv2.dilate(apart, _square(2 * MOST_RIM_PX + 1))
+    contrast = cv2.divide(apart, strongest, scale=OPAQUE)
+    outside = cv2.mean(contrast, shell)[0] / OPAQUE
+    rim_px = RIM_PX
+    while rim_px < MOST_RIM_PX:
+        inner = np.asarray(cv2.erode(core, _square(3), borderValue=1), np.uint8)
+        shell = cv2.subtract(core, inner)
+        share = cv2.mean(contrast, shell)[0] / OPAQUE
+        if share >= FULL_SHARE or share <= outside + RISING_SHARE:
+            break
+        core, outside, rim_px = inner, share, rim_px + 1
+    return core, rim_px
+
+
+def _square(side: int) -> Bytes:
+    return np.ones((side, side), np.uint8)
+
+
+def _narrow_gaps(apart: Bytes, core: Bytes) -> Bytes:
+    """1 in light valleys that are too narrow, or too blurred, to show pure paper."""
+    around = cv2.morphologyEx(apart, cv2.MORPH_CLOSE, _square(VALLEY_PX))
+    light = cv2.compare(apart, cv2.convertScaleAbs(around, alpha=VALLEY_SHARE), cv2.CMP_LT)
+    valley = cv2.bitwise_and(core, light)
+    if not cv2.countNonZero(valley):
+        return np.zeros_like(core)
+    return np.asarray(cv2.bitwise_and(cv2.dilate(valley, _square(2 * RIM_PX + 1)), core), np.uint8)
+
+
+@dataclass(frozen=True, slots=True)
+class _Rim:
+    """The (N,) pixels of a block whose coverage is asked for, and what stands around them."""
+
+    rgb: Bytes
+    core: Bytes
+    page: Bytes
+    rows: Indices
+    cols: Indices
+
+    @property
+    def colours(self) -> Colours:
+        return np.asarray(self.rgb[self.rows, self.cols], np.float32)
+
+    @property
+    def paper(self) -> Colours:
+        return np.asarray(self.page[0, 0], np.float32)
+
+
+def _full_ink(rim: _Rim, gaps: Bytes, rim_px: int) -> Colours:
+    """(N, 3) the full ink behind each rim pixel.
+
+    That of the nearest core; on strokes too thin for a core, the pixel of the neighbourhood that
+    differs most from paper.
+    """
+    full, near = _nearest_core(rim, range(1, rim_px + 2))
+    in_gap = gaps[rim.rows, rim.cols] > 0
+    thin = np.flatnonzero(~near & ~in_gap)
+    if thin.size:
+        own = _most_inked(rim, thin, RIM_PX, 1)
+        ripple = _is_ripple(_part(rim, thin), own)
+        full[thin] = np.where(ripple[:, None], full[thin], own)
+    walls = np.flatnonzero(in_gap)
+    if walls.size:
+        full[walls] = _most_inked(rim, walls, VALLEY_PX // 2 + 1, 2)
+    return full
+
+
+def _part(rim: _Rim, chosen: Indices) -> _Rim:
+    return _Rim(rim.rgb, rim.core, rim.page, rim.rows[chosen], rim.cols[chosen])
+
+
+def _nearest_core(rim: _Rim, reaches_px: Iterable[int]) -> tuple[Colours, NDArray[np.bool_]]:
+    """Darkest colour of the core in the first square of these reaches that holds any.
+
+    Paper is light, so darkest is purest. Also whether a square does; if none, black stands in.
+    """
+    outside = cv2.threshold(rim.core, 0, 255, cv2.THRESH_BINARY_INV)[1]
+    covered = cv2.bitwise_or(rim.rgb, cv2.cvtColor(outside, cv2.COLOR_GRAY2RGB))
+    full = np.zeros((rim.rows.size, 3), np.float32)
+    waiting = np.arange(rim.rows.size)
+    for reach in reaches_px:
+        square = _square(2 * reach + 1)
+        rows, cols = rim.rows[waiting], rim.cols[waiting]
+        found = np.asarray(cv2.dilate(rim.core, square))[rows, cols] > 0
+        if found.any():
+            darkest = np.asarray(cv2.erode(covered, square))
+            full[waiting[found]] = darkest[rows[found], cols[found]]
+            waiting = waiting[~found]
+        if not waiting.size:
+            break
+    near = np.ones(rim.rows.size, np.bool_)
+    near[waiting] = False
+    return full, near
+
+
+def _is_ripple(rim: _Rim, own: Colours) -> NDArray[np.bool_]:
+    """Ripples of compression are faint, or stand beside strong ink: they are no thin strokes."""
+    contrast = np.sqrt(np.square(own - rim.paper).sum(axis=1))
+    full, near = _nearest_core(rim, (RIPPLE_PX,))
+    nearby = np.sqrt(np.square(full - rim.paper).sum(axis=1))
+    return np.asarray((contrast < FAINT_CODES) | (near & (contrast < RIPPLE_SHARE * nearby)))
+
+
+def _most_inked(rim: _Rim, chosen: Indices, reach_px: int, step_px: int) -> Colours:
+    """(N, 3) the colour within reach that lies farthest from paper."""
+    height, width = rim.core.shape
+    rows, cols = rim.rows[chosen], rim.cols[chosen]
+    best = rim.rgb[rows, cols].astype(np.float32)
+    best_apart = np.square(best - rim.paper).sum(axis=1)
+    steps = range(-reach_px, reach_px + 1, step_px)
+    for down, right in product(steps, steps):
+        r, c = np.clip(rows + down, 0, height - 1), np.clip(cols + right, 0, width - 1)
+        here = rim.rgb[r, c].astype(np.float32)
+        apart = np.square(here - rim.paper).sum(axis=1)
+        better = apart > best_apart
+        best[better], best_apart[better] = here[better], apart[better]
+    return best
+
+
+def _share_of_mixture(mixed: Colours, full: Colours, paper: Colours) -> Bytes:
+    """Projection of each mixed colour on the line from paper to its full ink, as 0-255."""
+    axis = full - paper
+    length = np.maximum(np.square(axis).sum(axis=1), 1.0)
+    share = ((mixed - paper) * axis).sum(axis=1) / length
+    codes: Bytes = np.rint(np.clip(share, 0, 1) * OPAQUE).astype(np.uint8)
+    return codes

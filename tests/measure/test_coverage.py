@@ -1,0 +1,90 @@
+"""Un-mixing: ink that was laid over paper is found again, pixel by pixel."""
+
+import cv2
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from artcheck.measure.coverage import unmixed
+
+Bytes = NDArray[np.uint8]
+WHITE = (255, 255, 255)
+
+
+def laid(
+    coverage: Bytes, ink: tuple[int, int, int], paper: tuple[int, int, int]
+) -> tuple[Bytes, NDArray[np.bool_]]:
+    """Ink over paper at a coverage, and where it leaves pure paper."""
+    share = coverage[..., None] / 255
+    rgb = np.rint(share * np.array(ink) + (1 - share) * np.array(paper)).astype(np.uint8)
+    return rgb, np.abs(rgb.astype(int) - paper).max(axis=2) <= 6
+
+
+def disc(radius: float, blur: float = 0.0, side: int = 200) -> Bytes:
+    rows, cols = np.mgrid[:side, :side]
+    share = np.clip(radius + 0.5 - np.hypot(rows - side / 2.1, cols - side / 1.9), 0, 1)
+    field = (share * 255).astype(np.float32)
+    if blur:
+        field = np.asarray(cv2.GaussianBlur(field, (0, 0), blur), np.float32)
+    return np.asarray(np.rint(field), np.uint8)
+
+
+@pytest.mark.parametrize("ink", [(20, 20, 30), (200, 30, 40), (250, 220, 30)])
+@pytest.mark.parametrize("paper", [WHITE, (246, 240, 220)])
+@pytest.mark.parametrize("blur", [0.0, 0.8, 1.6])
+def test_area_of_a_disc(
+    ink: tuple[int, int, int], paper: tuple[int, int, int], blur: float
+) -> None:
+    field = disc(70, blur)
+    found = unmixed(*laid(field, ink, paper), paper)
+    assert int(found.sum()) == pytest.approx(int(field.sum()), rel=0.003)
+
+
+@pytest.mark.parametrize("width", [1, 2, 3])
+def test_thin_strokes_keep_their_area(width: int) -> None:
+    field = np.zeros((100, 120), np.uint8)
+    field[40 : 40 + width, 10:110] = 255
+    field[40 + width, 10:110] = 100
+    found = unmixed(*laid(field, (20, 20, 30), WHITE), WHITE)
+    assert int(found.sum()) == pytest.approx(int(field.sum()), rel=0.03)
+
+
+def test_a_blurred_gap_without_pure_paper_is_found() -> None:
+    field = np.full((80, 120), 255, np.uint8)
+    field[38:40, 10:110] = 0
+    field[:, :4] = 0
+    soft = np.asarray(cv2.GaussianBlur(field, (0, 0), 0.9), np.uint8)
+    found = unmixed(*laid(soft, (20, 20, 30), WHITE), WHITE)
+    across = (255 - found[30:48, 60].astype(float)).sum() / 255
+    assert across == pytest.approx(2.0, rel=0.1)
+
+
+def test_light_inks_inside_dark_ones_are_not_paper() -> None:
+    rgb = np.full((120, 120, 3), 255, np.uint8)
+    rgb[20:100, 20:100] = (20, 20, 30)
+    rgb[50:70, 50:70] = (250, 220, 30)
+    paper = (rgb == 255).all(axis=2)
+    assert (unmixed(rgb, paper, WHITE)[22:98, 22:98] == 255).all()
+
+
+def test_a_yellow_outline_of_a_dark_shape_is_full_ink() -> None:
+    rgb = np.full((120, 120, 3), 255, np.uint8)
+    rgb[20:100, 20:100] = (250, 220, 30)
+    rgb[24:96, 24:96] = (20, 20, 30)
+    paper = (rgb == 255).all(axis=2)
+    found = unmixed(rgb, paper, WHITE)
+    assert found.sum() / 255 == pytest.approx(80 * 80, rel=0.005)
+
+
+def test_blocks_leave_no_seam() -> None:
+    field = np.zeros((700, 1100), np.uint8)
+    cv2.circle(field, (512, 400), 250, 255, -1, cv2.LINE_AA)
+    found = unmixed(*laid(field, (200, 30, 40), WHITE), WHITE)
+    assert np.abs(found.astype(int) - field).max() <= 8
+
+
+def test_all_paper_and_all_ink() -> None:
+    page = np.full((30, 40, 3), 255, np.uint8)
+    assert unmixed(page, np.ones((30, 40), bool), WHITE).max() == 0
+    ink = np.full((30, 40, 3), 40, np.uint8)
+    assert unmixed(ink, np.zeros((30, 40), bool), WHITE).min() == 255
