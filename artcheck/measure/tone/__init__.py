@@ -30,6 +30,9 @@ PHOTO_SHARE = 0.02
 FADE_END_SHARE = 0.05
 """The colours at these ends of a fade's range are its end colours: the outermost 5 % are rims."""
 
+COVERED, COVERED_SHARE = 0.99, 0.5
+"""Coverage of a working pixel without rim, and the share of them from which a fade is opaque."""
+
 
 @dataclass(frozen=True, slots=True)
 class Fade:
@@ -141,6 +144,11 @@ def _place(members: NDArray[np.intp], working: Working, box: Box) -> Box:
 def _ends(members: NDArray[np.intp], working: Working) -> tuple[Rgb, Rgb]:
     """Colours near both ends of the line along which a fade's colours lie most."""
     values = working.picture.reshape(-1, working.picture.shape[2])[members].astype(np.float64)
+    covered = working.coverage.ravel()[members] >= COVERED
+    # The rim's coverage varies more than any colour: it would be taken for the fade's line. A
+    # fade to transparency has little that is covered, and there coverage is the line.
+    if covered.mean() >= COVERED_SHARE:
+        values = values[covered]
     away = values - values.mean(axis=0)
     axis = np.linalg.eigh(away.T @ away)[1][:, -1]
     along = away @ axis

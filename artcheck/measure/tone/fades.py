@@ -22,6 +22,9 @@ FINE_EDGE_RANGE = 5.0
 FADE_SPREAD = 9.0
 """Levels a region's colours must span: about 3 CIEDE2000, where a step begins to show."""
 
+LEAST_INNER_SHARE = 0.4
+"""Share of a fade's pixels that lie off its edges; the scraps between worn patches have less."""
+
 WHOLE_FADE_SHARE = 0.4
 """A region of which this much is no solid is a fade throughout, its level ends included."""
 
@@ -42,6 +45,7 @@ def fade_labels(working: Working) -> tuple[Labels, Regions]:
     edge = range_around(working.picture) > EDGE_RANGE
     regions = cut(working.picture, ~edge)
     candidates = regions.spread > FADE_SPREAD
+    candidates &= regions.inner >= LEAST_INNER_SHARE * regions.size
     candidates[0] = False
     fades = _without_bridges(working.picture, regions, candidates)
     return _grown(fades, regions), regions

@@ -39,15 +39,21 @@ RAMP_FIT = 0.8
 DENSITY, CORE_DENSITY = 0.25, 0.40
 """Share of such pixels in photographs and at their cores; corners of drawn art stay under 0.4."""
 
-CORE_SHARE = 0.02
-"""Share of the ink that the cores of a photograph cover; busy drawings of 220 px reach 0.02."""
+CORE_SHARE = 0.008
+"""Share of the ink that one core of a photograph covers; busy drawings of 220 px reach 0.006."""
 
-TWO_TONE_MOMENT, TWO_TONE_LINE = 0.68, 0.95
+MIN_CORE_PX = 400.0
+"""Working pixels of that core; the emblem of a flag 220 px wide has fewer."""
+
+TWO_TONE_MOMENT, TWO_TONE_LINE = 0.68, 0.93
 """A zone whose colours lie on one line, at its two ends, is a worn print or a screen."""
 
 FRAME_FILLED = 0.25
 """Share of its frame that a photograph's texture fills, or there is no frame: the sky over a town,
 or a face, is smooth."""
+
+ALL_PHOTO_SHARE = 0.55
+"""Share of the whole box from which all of it is taken for one photograph, sky and all."""
 
 CONTAINED = 0.95
 """Share of a smooth region that lies within the frame of a photograph which it belongs to."""
@@ -56,7 +62,7 @@ CONTAINED = 0.95
 def photo_mask(working: Working, regions: Regions) -> Bools:
     """(h, w) bool: photographs, their smooth parts included."""
     grey = working.picture[..., :3].mean(axis=2)
-    least_core = CORE_SHARE * float(working.coverage.sum())
+    least_core = max(MIN_CORE_PX, CORE_SHARE * float(working.coverage.sum()))
     between = _between_ends(grey.astype(np.uint8))
     if float((_density(between) > CORE_DENSITY).sum()) < least_core:
         return np.zeros_like(between)
@@ -105,10 +111,9 @@ def _between_ends(grey: Bytes) -> Bools:
 
 
 def _seeds(zone: Bools, core: Bools, working: Working, least_core: float) -> Bools:
-    """The zones whose cores are large enough and whose colours are more than two."""
+    """The zones of more than two colours, if the core of one of them is large enough."""
     count, labels = cv2.connectedComponents(zone.astype(np.uint8), connectivity=8)
     weight = np.bincount(labels.ravel(), weights=(working.coverage * core).ravel(), minlength=count)
-    # Cores count together: a photograph may fall into patches.
     weight[0] = 0
     many = np.array(
         [
@@ -116,9 +121,10 @@ def _seeds(zone: Bools, core: Bools, working: Working, least_core: float) -> Boo
             for k in range(count)
         ]
     )
-    if weight[many].sum() < least_core:
+    seeds = many[labels]
+    if weight[many].max(initial=0.0) < least_core or _two_toned(working.picture[seeds]):
         return np.zeros_like(zone)
-    return np.asarray(many[labels])
+    return np.asarray(seeds)
 
 
 def _two_toned(colours: Floats) -> bool:
@@ -149,4 +155,4 @@ def _completed(seeds: Bools, regions: Regions) -> Bools:
         contained = inside >= CONTAINED * regions.size
         contained[0] = True  # edges belong to what they divide
         mask[frame] |= contained[regions.labels[frame]]
-    return mask
+    return np.ones_like(mask) if mask.mean() >= ALL_PHOTO_SHARE else mask
