@@ -1,0 +1,234 @@
+"""The middles of thin strokes: ridges of the distance transform, where their width stays.
+
+The search runs block by block and looks closer only where opening with a square removes something:
+an edge of any slant survives that, a stroke narrower than the square does not.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from artcheck.imaging.blocks import Block, blocks
+from artcheck.imaging.components import pieces_and_holes
+
+Bytes = NDArray[np.uint8]
+Floats = NDArray[np.floating]
+
+OPENING_PX = 9
+"""Side of the square; strokes under it are found at this size, the others reduced by two."""
+
+HALO_PX = 16
+"""Margin around a block: the widest stroke of a level and the square beyond it."""
+
+LEAST_HALF_PX = OPENING_PX / 4
+"""Half-width from which reduced strokes are looked at: thinner ones have shown at the size before,
+and the coarse grid makes the tips of points look even."""
+
+HAIR_CODES = 32
+"""Coverage (of 255) by which a hairline stands out; fainter ones are dirt or noise."""
+
+MOST_SLOPE = 0.3
+"""Change of the half-width a pixel along a ridge, above which it is a taper or a corner's bisector:
+the sine of half the tip's angle, 17 degrees."""
+
+LEVEL_STEP = 1.15
+"""Half-widths are searched in steps of 15 %: strokes whose width varies less are one."""
+
+LENGTH_IN_WIDTHS = 1.5
+"""Length of a stroke's ridge in its widths, at least. The ridge ends half a width before either end
+of the stroke: strokes keep their width over 2.5 widths; shorter ones are dots, serifs and tips."""
+
+LEAST_LENGTH_PX = 7.0
+"""Shorter ridges are the tips of points, which the pixel grid makes look even."""
+
+EVEN_SHARE, EVEN_PX = 0.75, 0.75
+"""Half-widths from this share of a run's, or so many pixels under it, count as the same width."""
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """The middle of a stroke in full-size pixels: (N,) rows, cols and half-widths of its mask.
+
+    They are right to ``grain_px``, the pixels that stood for one where the run was found.
+    """
+
+    rows: Floats
+    cols: Floats
+    half: Floats
+    grain_px: int = 1
+
+    def __getitem__(self, chosen: NDArray[np.intp] | NDArray[np.bool_] | slice) -> Run:
+        return Run(self.rows[chosen], self.cols[chosen], self.half[chosen], self.grain_px)
+
+
+@dataclass(slots=True)
+class _Ridge:
+    """(N,) ridge pixels of a part of a block, their half-widths, and which are on a stroke already.
+
+    ``corner`` is the part's place in the block, ``shape`` its size.
+    """
+
+    rows: NDArray[np.intp]
+    cols: NDArray[np.intp]
+    half: NDArray[np.float32]
+    taken: NDArray[np.bool_]
+    corner: tuple[int, int]
+    shape: tuple[int, ...]
+
+
+def runs(level: Bytes, scale: int, beyond: int, limit: Callable[[], float]) -> Iterator[Run]:
+    """Runs of ridge of the strokes that show in a reduced field, in full-size pixels.
+
+    Parameters
+    ----------
+    level
+        (H, W) uint8 coverage, every pixel standing for ``scale`` x ``scale`` of the picture.
+    beyond
+        Coverage taken for what lies outside the array.
+    limit
+        Asked again and again: half-width in full-size pixels up to which runs still matter.
+    """
+    for block in blocks(level.shape, HALO_PX):
+        part = cv2.copyMakeBorder(
+            level[block.around], *(HALO_PX,) * 4, cv2.BORDER_CONSTANT, value=beyond
+        )
+        ridge = _ridge(np.asarray(part, np.uint8), block, 0.5 if scale == 1 else LEAST_HALF_PX)
+        if ridge is None:
+            continue
+        row, col = (
+            span.start - HALO_PX + at for span, at in zip(block.around, ridge.corner, strict=True)
+        )
+        for run in _long_runs(ridge, limit() / scale):
+            yield _full_size(run, scale, row, col)
+
+
+def _full_size(run: Run, scale: int, row: int, col: int) -> Run:
+    """From a block at reduced size to full-size pixels (pixel centres are whole numbers)."""
+    shift = (scale - 1) / 2
+    rows, cols = (run.rows + row) * scale + shift, (run.cols + col) * scale + shift
+    return Run(rows, cols, run.half * scale, scale)
+
+
+def _ridge(block: Bytes, place: Block, least_half: float) -> _Ridge | None:
+    """Pixels on the middle of thin strokes: no neighbour is deeper by more than the slope allows.
+
+    None where nothing is thin. ``block`` has a border of `HALO_PX` more than ``place.around``.
+    """
+    lowest, highest, _, _ = cv2.minMaxLoc(block)
+    if highest - lowest < HAIR_CODES:
+        return None
+    square = np.ones((OPENING_PX, OPENING_PX), np.uint8)
+    thin = _at_least(cv2.morphologyEx(block, cv2.MORPH_TOPHAT, square))
+    part = _long_part(thin)
+    if part is None:
+        return None
+    half = _half_widths(block[part])
+    deeper = cv2.subtract(cv2.dilate(half, np.ones((3, 3), np.uint8)), half)
+    flat = cv2.inRange(deeper, 0, MOST_SLOPE)
+    on = cv2.bitwise_and(
+        cv2.bitwise_and(flat, thin[part]), cv2.inRange(half, least_half, OPENING_PX)
+    )
+    places = cv2.findNonZero(on)
+    if places is None:
+        return None
+    cols, rows = np.asarray(places, np.intp).reshape(-1, 2).T
+    own_rows, own_cols = (
+        (v + piece.start >= span.start + HALO_PX) & (v + piece.start < span.stop + HALO_PX)
+        for v, piece, span in zip((rows, cols), part, place.inner, strict=True)
+    )
+    rows, cols = rows[own_rows & own_cols], cols[own_rows & own_cols]
+    taken = np.zeros(rows.size, np.bool_)
+    corner = (part[0].start, part[1].start)
+    return _Ridge(rows, cols, half[rows, cols], taken, corner, half.shape)
+
+
+def _half_widths(block: Bytes) -> NDArray[np.float32]:
+    """Distance to the ground from each pixel of the mask.
+
+    Hairlines that cover no pixel by half belong to it when they stand out.
+    """
+    hair = cv2.morphologyEx(block, cv2.MORPH_TOPHAT, np.ones((3, 3), np.uint8))
+    standing = cv2.max(block, cv2.convertScaleAbs(hair, alpha=128 / HAIR_CODES))
+    mask = cv2.threshold(standing, 127, 1, cv2.THRESH_BINARY)[1]
+    return np.asarray(cv2.distanceTransform(mask, cv2.DIST_L2, 5), np.float32)
+
+
+def _long_part(thin: Bytes) -> tuple[slice, slice] | None:
+    """The part of a block around everything thin that is long enough for a stroke."""
+    if not cv2.countNonZero(thin):
+        return None
+    boxes = pieces_and_holes(thin)[0].boxes
+    long = boxes[np.hypot(*(boxes[:, 2:] - boxes[:, :2]).T) >= LEAST_LENGTH_PX]
+    if not long.size:
+        return None
+    row0, col0 = np.maximum(long[:, :2].min(axis=0) - OPENING_PX, 0)
+    row1, col1 = long[:, 2:].max(axis=0) + OPENING_PX
+    return slice(int(row0), int(row1)), slice(int(col0), int(col1))
+
+
+def _at_least(thin: cv2.typing.MatLike) -> Bytes:
+    """1 where a pixel stands out from what opening leaves."""
+    return np.asarray(cv2.threshold(thin, HAIR_CODES - 1, 1, cv2.THRESH_BINARY)[1], np.uint8)
+
+
+def _long_runs(ridge: _Ridge, most_half: float) -> Iterator[Run]:
+    """Connected runs of ridge that are long for their width, thinnest first."""
+    most_half = min(most_half, float(ridge.half.max(initial=0.0)) * LEVEL_STEP)
+    level = float(ridge.half.min(initial=np.inf))
+    while level <= most_half:
+        level *= LEVEL_STEP
+        yield from _runs_under(ridge, level)
+
+
+def _runs_under(ridge: _Ridge, level: float) -> Iterator[Run]:
+    """Runs not deeper than ``level``; their pixels are marked as taken."""
+    thinnest = min(EVEN_SHARE * level, level - EVEN_PX)
+    near = np.flatnonzero((ridge.half <= level) & (ridge.half >= thinnest) & ~ridge.taken)
+    least = max(LENGTH_IN_WIDTHS * 2 * level, LEAST_LENGTH_PX)
+    if near.size < least / 2:
+        return
+    label = _connected(ridge.rows[near], ridge.cols[near], ridge.shape)
+    order = np.argsort(label, kind="stable")
+    near, label = near[order], label[order]
+    starts = np.flatnonzero(np.diff(label, prepend=-1))
+    ends = np.append(starts[1:], label.size)
+    extent = _extents(ridge.rows[near], ridge.cols[near], starts)
+    for n in np.flatnonzero(extent >= least):
+        run = near[starts[n] : ends[n]]
+        ridge.taken[run] = True
+        yield Run(
+            ridge.rows[run].astype(np.float64),
+            ridge.cols[run].astype(np.float64),
+            ridge.half[run].astype(np.float64),
+        )
+
+
+def _connected(
+    rows: NDArray[np.intp], cols: NDArray[np.intp], shape: tuple[int, ...]
+) -> NDArray[np.intp]:
+    """(N,) a label of the connected set that each place belongs to.
+
+    On a slant the middle of a stroke jumps between pixel rows: places a pixel apart count as
+    connected.
+    """
+    mask = np.zeros(shape, np.uint8)
+    mask[rows, cols] = 1
+    bridged = cv2.dilate(mask, np.ones((3, 3), np.uint8))
+    labels = cv2.connectedComponents(bridged, connectivity=8, ltype=cv2.CV_32S)[1]
+    return np.asarray(labels)[rows, cols].astype(np.intp)
+
+
+def _extents(
+    rows: NDArray[np.intp], cols: NDArray[np.intp], starts: NDArray[np.intp]
+) -> NDArray[np.float64]:
+    """Length of each run: the diagonal of its box, or a third of its pixels where it winds."""
+    high, wide = (
+        np.maximum.reduceat(v, starts) - np.minimum.reduceat(v, starts) for v in (rows, cols)
+    )
+    count = np.diff(starts, append=rows.size)
+    return np.asarray(np.maximum(np.hypot(high, wide), count / 3), np.float64)
