@@ -37,10 +37,11 @@ CAPITAL_QUANTILE = 0.8
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """A row of letters: height of its capitals in pixels, and its box."""
+    """A row of letters: height of its capitals in pixels, its box, and whether it is left open."""
 
     height_px: float
     box: tuple[int, int, int, int]
+    reversed: bool = False
 
 
 def letter_rows(boxes: NDArray[np.int64], areas: NDArray[np.int64]) -> list[Row]:
