@@ -29,7 +29,7 @@ Complexes = NDArray[np.complexfloating]
 TILE_PX = 256
 """Side of a tile: fifteen dots and more at 300 ppi and 20 lpi."""
 
-TRIED_TILES = 10
+TRIED_TILES = 6
 """Liveliest tiles that are searched; a screen is livelier than any drawing."""
 
 SMALLEST_TILE_PX = 96
@@ -74,6 +74,9 @@ DOT_SHARE = 8.0
 
 LIVELY_STEPS = 0.06
 """Steps per pixel along rows under which no tile can hold a screen: two a period at 33 px."""
+
+SAMPLED_ROWS = 24
+"""Every so manieth row is looked at: ten of a tile, on no multiple of a usual period."""
 
 STEP_LEVELS = 16
 """Levels that make such a step."""
@@ -159,7 +162,7 @@ def _starts(first: int, last: int, side: int) -> list[int]:
 
 def _steps_per_pixel(scan: Scan, box: Box) -> float:
     """Share of neighbours along sampled rows that differ by a step in any channel or coverage."""
-    part = np.s_[box[0] : box[2] : 16, box[1] : box[3]]
+    part = np.s_[box[0] : box[2] : SAMPLED_ROWS, box[1] : box[3]]
     rgb = scan.rgb[part].astype(np.int16)
     drawn = scan.coverage[part].astype(np.int16)
     step = np.abs(np.diff(rgb, axis=1)).max(axis=2) * (np.minimum(drawn[:, 1:], drawn[:, :-1]) > 0)

@@ -65,19 +65,26 @@ def reduce(scan: Scan) -> Working:
     between = tuple(
         min(side, 4 * small) for side, small in zip(alpha.shape[::-1], size, strict=True)
     )
-    rgb = cv2.resize(scan.rgb[part], between, interpolation=cv2.INTER_NEAREST).astype(np.float32)
-    share = cv2.resize(alpha, between, interpolation=cv2.INTER_NEAREST).astype(np.float32)
-    rgb *= share[..., None] / 255
-    picture = cv2.resize(np.dstack([rgb, share]), size, interpolation=cv2.INTER_AREA)
+    rgb = cv2.resize(scan.rgb[part], between, interpolation=cv2.INTER_NEAREST)
+    share = cv2.resize(alpha, between, interpolation=cv2.INTER_NEAREST)
+    rgb = cv2.multiply(rgb, cv2.merge([share, share, share]), scale=1 / 255)
+    picture = np.dstack([_averaged(np.asarray(layer, np.uint8), size) for layer in (rgb, share)])
     return Working(np.asarray(picture, np.float32), coverage, scale)
 
 
-def _averaged(array: NDArray[np.uint8], size: tuple[int, int]) -> Floats:
-    """Area average, as float32; twice, so that the fraction of a level survives the second time."""
+def _averaged(array: Bytes, size: tuple[int, int]) -> Floats:
+    """Area average as float32, the fraction of a level kept.
+
+    Large art first goes down by a whole number, which is several times faster; under one of its
+    blocks at the far edges falls away.
+    """
     height, width = array.shape[:2]
-    between = min(width, 2 * size[0]), min(height, 2 * size[1])
-    half = cv2.resize(array, between, interpolation=cv2.INTER_AREA).astype(np.float32)
-    return np.asarray(cv2.resize(half, size, interpolation=cv2.INTER_AREA), np.float32)
+    block = max(1, min(width // (2 * size[0]), height // (2 * size[1])))
+    rows, cols = height // block, width // block
+    first = cv2.resize(
+        array[: rows * block, : cols * block], (cols, rows), interpolation=cv2.INTER_AREA
+    )
+    return np.asarray(cv2.resize(np.asarray(first, np.float32), size, interpolation=cv2.INTER_AREA))
 
 
 def range_around(picture: Floats) -> Floats:
