@@ -29,6 +29,9 @@ LEAST_HALF_PX = OPENING_PX / 4
 """Half-width from which reduced strokes are looked at: thinner ones have shown at the size before,
 and the coarse grid makes the tips of points look even."""
 
+LEAST_DEPTH_PX = 0.5
+"""Depth of every pixel of the mask."""
+
 HAIR_CODES = 32
 """Coverage (of 255) by which a hairline stands out; fainter ones are dirt or noise."""
 
@@ -39,6 +42,10 @@ the sine of half the tip's angle, 17 degrees."""
 LEVEL_STEP = 1.15
 """Half-widths are searched in steps of 15 %: strokes whose width varies less are one."""
 
+LEAST_DENSITY = 0.33
+"""Ridge pixels a pixel of length: 0.7 on a diagonal, and the breaks of slants off. The corners of a
+staircase edge, one here and one there, are none."""
+
 LENGTH_IN_WIDTHS = 1.5
 """Length of a stroke's ridge in its widths, at least. The ridge ends half a width before either end
 of the stroke: strokes keep their width over 2.5 widths; shorter ones are dots, serifs and tips."""
@@ -46,8 +53,12 @@ of the stroke: strokes keep their width over 2.5 widths; shorter ones are dots, 
 LEAST_LENGTH_PX = 7.0
 """Shorter ridges are the tips of points, which the pixel grid makes look even."""
 
-EVEN_SHARE, EVEN_PX = 0.75, 0.75
-"""Half-widths from this share of a run's, or so many pixels under it, count as the same width."""
+EVEN_SHARE, EVEN_PX = 0.75, 1.1
+"""Half-widths from this share of a run's, or so many pixels under it, count as the same width.
+Along a slant the mask of an even stroke is now one pixel wider, now narrower."""
+
+BRIDGE_PX = 5
+"""Where the mask of a slant steps, its ridge breaks by up to twice so many pixels, and a pixel."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +81,8 @@ class Run:
 class _Ridge:
     """(N,) ridge pixels of a part of a block, their half-widths, and which are on a stroke already.
 
-    ``corner`` is the part's place in the block, ``shape`` its size.
+    ``corner`` is the part's place in the block, ``depth`` (h, w) float32 the half-widths all over
+    it.
     """
 
     rows: NDArray[np.intp]
@@ -78,7 +90,7 @@ class _Ridge:
     half: NDArray[np.float32]
     taken: NDArray[np.bool_]
     corner: tuple[int, int]
-    shape: tuple[int, ...]
+    depth: NDArray[np.float32]
 
 
 def runs(level: Bytes, scale: int, beyond: int, limit: Callable[[], float]) -> Iterator[Run]:
@@ -144,7 +156,7 @@ def _ridge(block: Bytes, place: Block, least_half: float) -> _Ridge | None:
     rows, cols = rows[own_rows & own_cols], cols[own_rows & own_cols]
     taken = np.zeros(rows.size, np.bool_)
     corner = (part[0].start, part[1].start)
-    return _Ridge(rows, cols, half[rows, cols], taken, corner, half.shape)
+    return _Ridge(rows, cols, half[rows, cols], taken, corner, half)
 
 
 def _half_widths(block: Bytes) -> NDArray[np.float32]:
@@ -181,7 +193,7 @@ def _long_runs(ridge: _Ridge, most_half: float) -> Iterator[Run]:
     most_half = min(most_half, float(ridge.half.max(initial=0.0)) * LEVEL_STEP)
     level = float(ridge.half.min(initial=np.inf))
     while level <= most_half:
-        level *= LEVEL_STEP
+        level = max(level * LEVEL_STEP, level + EVEN_PX)
         yield from _runs_under(ridge, level)
 
 
@@ -192,13 +204,16 @@ def _runs_under(ridge: _Ridge, level: float) -> Iterator[Run]:
     least = max(LENGTH_IN_WIDTHS * 2 * level, LEAST_LENGTH_PX)
     if near.size < least / 2:
         return
-    label = _connected(ridge.rows[near], ridge.cols[near], ridge.shape)
+    bridge = max(float(ridge.half[near].min()) - EVEN_PX, LEAST_DEPTH_PX)
+    between = cv2.inRange(ridge.depth, bridge, level)
+    label = _connected(ridge.rows[near], ridge.cols[near], np.asarray(between, np.uint8))
     order = np.argsort(label, kind="stable")
     near, label = near[order], label[order]
     starts = np.flatnonzero(np.diff(label, prepend=-1))
     ends = np.append(starts[1:], label.size)
     extent = _extents(ridge.rows[near], ridge.cols[near], starts)
-    for n in np.flatnonzero(extent >= least):
+    dense = ends - starts >= LEAST_DENSITY * extent
+    for n in np.flatnonzero((extent >= least) & dense):
         run = near[starts[n] : ends[n]]
         ridge.taken[run] = True
         yield Run(
@@ -208,17 +223,18 @@ def _runs_under(ridge: _Ridge, level: float) -> Iterator[Run]:
         )
 
 
-def _connected(
-    rows: NDArray[np.intp], cols: NDArray[np.intp], shape: tuple[int, ...]
-) -> NDArray[np.intp]:
+def _connected(rows: NDArray[np.intp], cols: NDArray[np.intp], between: Bytes) -> NDArray[np.intp]:
     """(N,) a label of the connected set that each place belongs to.
 
     On a slant the middle of a stroke jumps between pixel rows: places a pixel apart count as
-    connected.
+    connected, and those a few pixels apart along what may lie ``between`` (h, w).
     """
-    mask = np.zeros(shape, np.uint8)
+    square = np.ones((3, 3), np.uint8)
+    mask = np.zeros(between.shape, np.uint8)
     mask[rows, cols] = 1
-    bridged = cv2.dilate(mask, np.ones((3, 3), np.uint8))
+    bridged = cv2.dilate(mask, square)
+    for _ in range(BRIDGE_PX - 1):
+        bridged = cv2.bitwise_or(bridged, cv2.bitwise_and(cv2.dilate(bridged, square), between))
     labels = cv2.connectedComponents(bridged, connectivity=8, ltype=cv2.CV_32S)[1]
     return np.asarray(labels)[rows, cols].astype(np.intp)
 

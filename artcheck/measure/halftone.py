@@ -354,9 +354,14 @@ def _screen(scan: Scan, group: list[tuple[Box, Lattice]], where: Box | None) -> 
     return HalftoneScreen(
         ink_hex=_ink(scan, *group[0]),
         period_px=float(np.median([x.period_px for _, x in group])),
-        angle_deg=float((first + np.median(turns)) % 90),
+        angle_deg=_under_90(float(first + np.median(turns))),
         where=where,
     )
+
+
+def _under_90(angle_deg: float) -> float:
+    """An angle of a square lattice, 0 <= angle < 90; a hair under 0 leaves a remainder of 90."""
+    return angle_deg % 90 % 90
 
 
 def _ink(scan: Scan, box: Box, lattice: Lattice) -> str:

@@ -157,3 +157,15 @@ def test_empty_and_full() -> None:
     assert thin_strokes(np.zeros((50, 50), np.uint8), 5) == []
     assert thin_strokes(np.full((50, 50), 255, np.uint8), 5, beyond=255) == []
     assert thin_strokes(np.zeros((1, 1), np.uint8), 5) == []
+
+
+@pytest.mark.parametrize("width", [2.5, 4.5, 6.5, 7.0, 9.5, 13.0, 14.0, 19.0])
+@pytest.mark.parametrize("angle", [3, 4, 7, 10, 80, 83, 87])
+def test_slants_where_the_mask_steps(width: float, angle: float) -> None:
+    assert thinnest(bar(width, angle)) == pytest.approx(width, rel=0.08)
+
+
+def test_the_stepped_end_of_a_bar_is_no_hairline() -> None:
+    found = thinnest(shape([(90, 98.8), (98.8, 90), (220, 211.2), (211.2, 220)]))
+    assert found is not None
+    assert found > 12
