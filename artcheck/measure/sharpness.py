@@ -79,7 +79,7 @@ class Calibration:
     spread: float
 
 
-DRAWING = Calibration(50, 1.58, 2.05, 2.25, 0.12)
+DRAWING = Calibration(50, 1.58, 2.15, 2.6, 0.12)
 """Drawn sets rendered with anti-aliasing give 1.1 to 1.7, reduced from larger ones up to 2.1."""
 
 PHOTOGRAPH = Calibration(25, 1.38, 2.0, 2.5, 0.25)
