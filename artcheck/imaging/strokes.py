@@ -38,6 +38,9 @@ MOST_SAMPLES = 64
 LOCAL_SAMPLES = 12
 """Samples whose mean is the width at a place: noise of single profiles averages out."""
 
+LEAST_WIDTH_PX = 0.2
+"""Thinner strokes are neither seen nor printed: dirt, or what compression left."""
+
 PARALLELS_PX = (-1.5, -0.5, 0.5, 1.5)
 """Crossings side by side at each sample, along the stroke: a thin stroke meets the pixel grid
 differently at each, and their mean is right where one may be off by a tenth."""
@@ -83,9 +86,10 @@ class Stroke:
 class Crossings:
     """Sample points across a stroke.
 
-    ``rows`` and ``cols`` are (S, K) float32 places in pixels, ``offsets`` (K,) their distances from
-    the middle, ``half`` (S,) the mask's half-width at each of the S crossings and ``margin_px`` how
-    far beyond it the stroke's edge is looked for.
+    ``rows`` and ``cols`` are (S, K) float32 places in pixels and ``offsets`` (K,) their distances
+    from the middle, alike to either side; which side comes first varies along a stroke. ``half``
+    (S,) is the mask's half-width at each of the S crossings, ``margin_px`` how far beyond it the
+    stroke's edge is looked for.
     """
 
     rows: NDArray[np.float32]
@@ -167,6 +171,8 @@ def _measured(run: Run, profile: Profile, shape: tuple[int, ...]) -> Stroke | No
     if _tapers(sampled, widths):
         return None
     width = _least_local_mean(sampled, widths)
+    if width < LEAST_WIDTH_PX:
+        return None
     return Stroke(width, _length(run), _box(run, shape), tag)
 
 
@@ -216,7 +222,8 @@ def _variances(rr: Floats, cc: Floats, rc: Floats) -> tuple[Floats, Floats]:
 def _crossings(sampled: Run, normals: tuple[Floats, Floats]) -> Crossings:
     margin = MARGIN_PX + 2 * (sampled.grain_px - 1)
     reach = float(sampled.half.max()) + margin
-    offsets = np.arange(-reach, reach + SAMPLE_STEP_PX / 2, SAMPLE_STEP_PX)
+    steps = int(np.ceil(reach / SAMPLE_STEP_PX))
+    offsets = np.arange(-steps, steps + 1) * SAMPLE_STEP_PX
     count = len(PARALLELS_PX)
     down, right = (np.repeat(normal, count) for normal in normals)
     # Ridge pixels meet the grid alike all along a stroke; crossings must not.
@@ -229,29 +236,36 @@ def _crossings(sampled: Run, normals: tuple[Floats, Floats]) -> Crossings:
 
 def _profile_of(field: Bytes, beyond: int) -> Profile:
     def profile(crossings: Crossings) -> tuple[Floats, int]:
-        return sampled_at(field, crossings, beyond) / 255, 0
+        return sampled_at(field, crossings, beyond=beyond) / 255, 0
 
     return profile
 
 
-def sampled_at(picture: NDArray[np.generic], crossings: Crossings, beyond: float = 0) -> Floats:
-    """Values of a (H, W) or (H, W, C) picture at the crossings' points, bilinear, as float64."""
-    low_row, low_col = (
-        max(int(np.floor(v.min())) - 1, 0) for v in (crossings.rows, crossings.cols)
-    )
-    part = picture[
-        low_row : int(np.ceil(crossings.rows.max())) + 2,
-        low_col : int(np.ceil(crossings.cols.max())) + 2,
-    ]
-    if part.size == 0:
-        return np.full((*crossings.rows.shape, *picture.shape[2:]), beyond, np.float64)
+def sampled_at(
+    picture: NDArray[np.generic],
+    crossings: Crossings,
+    *,
+    origin: tuple[int, int] = (0, 0),
+    beyond: float | None = None,
+) -> Floats:
+    """Values of a (H, W) or (H, W, C) picture at the crossings' points, bilinear, as float64.
+
+    ``origin`` is the place in the picture from which the crossings count, ``beyond`` the value
+    outside the picture; None repeats its edge.
+    """
+    rows, cols = crossings.rows + origin[0], crossings.cols + origin[1]
+    height, width = picture.shape[:2]
+    low_row = int(np.clip(np.floor(rows.min()) - 1, 0, height - 1))
+    low_col = int(np.clip(np.floor(cols.min()) - 1, 0, width - 1))
+    end_row = int(np.clip(np.ceil(rows.max()) + 2, low_row + 1, height))
+    end_col = int(np.clip(np.ceil(cols.max()) + 2, low_col + 1, width))
     values = cv2.remap(
-        np.asarray(part, np.float32),
-        crossings.cols - low_col,
-        crossings.rows - low_row,
+        np.asarray(picture[low_row:end_row, low_col:end_col], np.float32),
+        np.asarray(cols - low_col, np.float32),
+        np.asarray(rows - low_row, np.float32),
         cv2.INTER_LINEAR,
-        borderMode=cv2.BORDER_CONSTANT,
-        borderValue=(beyond,) * 4,
+        borderMode=cv2.BORDER_REPLICATE if beyond is None else cv2.BORDER_CONSTANT,
+        borderValue=(beyond or 0.0,) * 4,
     )
     return np.asarray(values, np.float64)
 

@@ -44,7 +44,7 @@ def measure(artwork: Artwork) -> Measurements:
         area=area,
         inks=inks,
         tone=tone,
-        detail=measure_detail(scan),
+        detail=measure_detail(scan, inks=inks.inks),
         sharpness=measure_sharpness(scan),
         edges=measure_edges(scan),
         groups=() if tone.kind == "photo" else measure_groups(scan, inks.inks),

@@ -139,7 +139,7 @@ def _full_size(boxes: NDArray[np.float64], scale: float, scan: Scan) -> Box:
 
 
 def _group(scan: Scan, box: Box, inks: tuple[InkMeasured, ...]) -> GroupMeasured:
-    detail = measure_detail(scan, box)
+    detail = measure_detail(scan, box, inks)
     sharpness = measure_sharpness(scan, box)
     here = _inks_in(scan, box, inks)
     letters = [row.height_px for row in detail.letters]

@@ -15,7 +15,9 @@ from pathlib import Path
 import numpy as np
 
 from artcheck.measure.detail import measure_detail
+from artcheck.measure.inks import count_inks
 from artcheck.measure.scan import Scan
+from artcheck.measure.tone import measure_tone
 from artcheck.reading import read
 from tests.benchmarks.drawn_lines import STATES, Drawing, drawings, rendered
 
@@ -47,8 +49,9 @@ def measured(drawing: Drawing, state: str, data: bytes, folder: Path) -> Score:
     path = folder / ("art.jpg" if "jpeg" in state else "art.png")
     path.write_bytes(data)
     scan = Scan(read(path))
+    inks = count_inks(scan, measure_tone(scan)).inks if drawing.inks else ()
     start = time.perf_counter()
-    detail = measure_detail(scan)
+    detail = measure_detail(scan, inks=inks)
     seconds = time.perf_counter() - start
     lines = drawing.measure == "line"
     found = detail.thinnest_line_px if lines else detail.narrowest_gap_px

@@ -46,8 +46,8 @@ BLACK, WHITE, YELLOW = "#111111", "#ffffff", "#f5d020"
 class Drawing:
     """One drawing with what is known of it.
 
-    ``measure`` names what ``width_px`` is: "line" or "gap". ``ground`` is the colour of the page
-    under the drawing in transparent files as well, or None.
+    ``measure`` names what ``width_px`` is: "line" or "gap". ``inks`` counts them where one
+    lies on another.
     """
 
     kind: str
@@ -56,6 +56,7 @@ class Drawing:
     svg_body: str
     size_px: tuple[int, int]
     ppi: int = 300
+    inks: int = 0
 
     def svg(self, scale: int = 1) -> str:
         width, height = self.size_px
@@ -135,8 +136,12 @@ def _ring(width: float, side: int, colour: str) -> str:
     )
 
 
-def _disc(side: int) -> str:
-    return f'<circle cx="{side * 0.14}" cy="{side * 0.14}" r="{side * 0.1}" fill="{BLACK}"/>'
+def _disc(
+    side: int, colour: str = BLACK, at: tuple[float, float] = (0.14, 0.14), radius: float = 0.1
+) -> str:
+    """Something large of the same ink."""
+    x, y = (side * part for part in at)
+    return f'<circle cx="{x}" cy="{y}" r="{side * radius}" fill="{colour}"/>'
 
 
 def _straight(width: float, side: int, ppi: int) -> Iterator[Drawing]:
@@ -166,8 +171,9 @@ def _two_inks(width: float, side: int, ppi: int) -> Iterator[Drawing]:
             ("yellow in black", BLACK, YELLOW, "gap"),
             ("white in black", BLACK, WHITE, "gap"),
         ):
-            body = _block(side, field) + _turned(_bar(width, side, stroke, 0.3), angle, side)
-            yield Drawing(kind, measure, width, body, (side, side), ppi)
+            bar = _turned(_bar(width, side, stroke, 0.3), angle, side)
+            body = _block(side, field) + bar + _disc(side, stroke, (0.72, 0.26), 0.08)
+            yield Drawing(kind, measure, width, body, (side, side), ppi, inks=2)
 
 
 # --- letters ------------------------------------------------------------------------------------
