@@ -29,9 +29,6 @@ LEAST_HALF_PX = OPENING_PX / 4
 """Half-width from which reduced strokes are looked at: thinner ones have shown at the size before,
 and the coarse grid makes the tips of points look even."""
 
-LEAST_DEPTH_PX = 0.5
-"""Depth of every pixel of the mask."""
-
 HAIR_CODES = 32
 """Coverage (of 255) by which a hairline stands out; fainter ones are dirt or noise."""
 
@@ -41,10 +38,6 @@ the sine of half the tip's angle, 17 degrees."""
 
 LEVEL_STEP = 1.15
 """Half-widths are searched in steps of 15 %: strokes whose width varies less are one."""
-
-LEAST_DENSITY = 0.33
-"""Ridge pixels a pixel of length: 0.7 on a diagonal, and the breaks of slants off. The corners of a
-staircase edge, one here and one there, are none."""
 
 LENGTH_IN_WIDTHS = 1.5
 """Length of a stroke's ridge in its widths, at least. The ridge ends half a width before either end
@@ -204,16 +197,16 @@ def _runs_under(ridge: _Ridge, level: float) -> Iterator[Run]:
     least = max(LENGTH_IN_WIDTHS * 2 * level, LEAST_LENGTH_PX)
     if near.size < least / 2:
         return
-    bridge = max(float(ridge.half[near].min()) - EVEN_PX, LEAST_DEPTH_PX)
-    between = cv2.inRange(ridge.depth, bridge, level)
+    shallow = float(ridge.half[near].min()) - EVEN_PX
+    # Of hairlines nothing is less deep: their bridges would run along any shape's rim.
+    between = cv2.inRange(ridge.depth, shallow if shallow > 0 else level, level)
     label = _connected(ridge.rows[near], ridge.cols[near], np.asarray(between, np.uint8))
     order = np.argsort(label, kind="stable")
     near, label = near[order], label[order]
     starts = np.flatnonzero(np.diff(label, prepend=-1))
     ends = np.append(starts[1:], label.size)
     extent = _extents(ridge.rows[near], ridge.cols[near], starts)
-    dense = ends - starts >= LEAST_DENSITY * extent
-    for n in np.flatnonzero((extent >= least) & dense):
+    for n in np.flatnonzero(extent >= least):
         run = near[starts[n] : ends[n]]
         ridge.taken[run] = True
         yield Run(
