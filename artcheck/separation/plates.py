@@ -1,0 +1,217 @@
+"""From labels to plates: what each screen prints, in order of printing."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from artcheck.domain.base import Lab
+from artcheck.domain.separation import NO_INK, Separated
+from artcheck.errors import NothingToPrintError
+from artcheck.separation.trapping import order_of_printing, solid_masks
+from artcheck.separation.underbase import (
+    UNDERBASE_NAME,
+    WHITE_LAB,
+    uncovered_share,
+    underbase,
+)
+from artcheck.units import POINTS_PER_INCH
+
+Mask = NDArray[np.bool_]
+Screen = Callable[[NDArray[np.uint8]], Mask]
+"""A wanted tint, (H, W) uint8 0-255, becomes dots, (H, W) bool."""
+
+Role = Literal["ink", "underbase"]
+
+LOST_UNDERBASE_SHARE = 0.005
+"""Part of the inked area without white from which the designer is told: half a per cent, about
+what pixel corners alone make up (own reckoning)."""
+
+SMALLEST_TRAP_PX = 1.0
+"""A trap that is wanted is a pixel at least."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlateSettings:
+    """How the method wants its plates. Lengths in points.
+
+    ``screen`` turns tints into dots; None where the method prints solids only.
+    """
+
+    trap_pt: float = 0.0
+    choke_pt: float = 0.0
+    white_under: bool = False
+    screen: Screen | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plate:
+    """What one screen prints.
+
+    Attributes
+    ----------
+    order
+        Place in the order of printing, from 1.
+    name, hex, lab
+        The ink's.
+    stock
+        False for an ink mixed to order.
+    role
+        "underbase" for white under the inks.
+    mask
+        (H, W) bool, True where ink prints. Read-only.
+    flat
+        (H, W) bool, the same with tints as solid areas, for drawings that hold no dots; the mask
+        itself where the ink has no tint.
+    """
+
+    order: int
+    name: str
+    hex: str
+    lab: Lab
+    stock: bool
+    role: Role
+    mask: Mask
+    flat: Mask
+
+    def __post_init__(self) -> None:
+        self.mask.setflags(write=False)
+        self.flat.setflags(write=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Plates:
+    """All plates of one print, in order of printing, all of one size: the art's box at ``ppi``."""
+
+    plates: tuple[Plate, ...]
+    ppi: float
+    width_in: float
+    height_in: float
+    trap_pt: float
+    choke_pt: float
+    has_dots: bool
+    warnings: tuple[str, ...] = ()
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """(rows, columns) of every plate."""
+        height, width = self.plates[0].mask.shape
+        return height, width
+
+
+def make_plates(separated: Separated, settings: PlateSettings) -> Plates:
+    """Trap, screen, and lay white under where it is wanted.
+
+    An ink that has nothing left to print makes no plate.
+
+    Raises
+    ------
+    NothingToPrintError
+        No ink prints anywhere.
+    """
+    inked = list(_inked(separated, settings))
+    if not inked:
+        raise NothingToPrintError(
+            "No ink is left to print: all of the art is garment or paper."
+            " Choose another garment colour, or send art with ink on it."
+        )
+    white = list(_white(separated, settings, [mask for _, mask, _ in inked]))
+    plates = [
+        Plate(
+            order=place,
+            name=UNDERBASE_NAME if index is None else separated.inks[index].name,
+            hex="#ffffff" if index is None else separated.inks[index].hex,
+            lab=WHITE_LAB if index is None else separated.inks[index].lab,
+            stock=index is None or separated.inks[index].stock,
+            role="underbase" if index is None else "ink",
+            mask=mask,
+            flat=flat,
+        )
+        for place, (index, mask, flat) in enumerate([*white, *inked], start=1)
+    ]
+    return Plates(
+        plates=tuple(plates),
+        ppi=separated.ppi,
+        width_in=separated.width_in,
+        height_in=separated.height_in,
+        trap_pt=settings.trap_pt,
+        choke_pt=settings.choke_pt if white else 0.0,
+        has_dots=_has_tints(separated),
+        warnings=tuple(_warnings(separated, settings, plates)),
+    )
+
+
+def length_px(length_pt: float, ppi: float) -> float:
+    """Pixels of a length on a plate."""
+    return length_pt / POINTS_PER_INCH * ppi
+
+
+def _has_tints(separated: Separated) -> bool:
+    return any(tint is not None and tint.any() for tint in separated.tints)
+
+
+def _inked(
+    separated: Separated, settings: PlateSettings
+) -> Iterator[tuple[int | None, Mask, Mask]]:
+    """(ink, mask, flat mask) in order of printing, inks that print nothing left out."""
+    solid, faded = _solid_labels(separated)
+    trap_px = _trap_px(settings.trap_pt, separated.ppi)
+    order = order_of_printing(separated.inks)
+    for index, mask in solid_masks(solid, order, trap_px):
+        flat = mask
+        tint = separated.tints[index]
+        if faded is not None:
+            flat = mask | (faded & (separated.labels == index))
+        if tint is not None and tint.any():
+            assert settings.screen is not None, "tints need a screen"
+            mask |= settings.screen(tint)
+        if mask.any():
+            yield index, mask, flat
+
+
+def _trap_px(trap_pt: float, ppi: float) -> float:
+    return max(length_px(trap_pt, ppi), SMALLEST_TRAP_PX) if trap_pt else 0.0
+
+
+def _solid_labels(separated: Separated) -> tuple[NDArray[np.uint8], Mask | None]:
+    """Labels without the pixels that print as tints, and where those are (None: nowhere)."""
+    if not _has_tints(separated):
+        return separated.labels, None
+    faded = np.zeros(separated.labels.shape, bool)
+    for tint in separated.tints:
+        if tint is not None:
+            faded |= tint > 0
+    solid = separated.labels.copy()
+    solid[faded] = NO_INK
+    return solid, faded
+
+
+def _white(
+    separated: Separated, settings: PlateSettings, masks: list[Mask]
+) -> Iterator[tuple[int | None, Mask, Mask]]:
+    if not settings.white_under:
+        return
+    mask = underbase(masks, length_px(settings.choke_pt, separated.ppi))
+    if mask.any():
+        yield None, mask, mask
+
+
+def _warnings(separated: Separated, settings: PlateSettings, plates: list[Plate]) -> Iterator[str]:
+    if not settings.white_under:
+        return
+    inks = [plate.mask for plate in plates if plate.role == "ink"]
+    whites = [plate.mask for plate in plates if plate.role == "underbase"]
+    if not whites:
+        yield "No line is wide enough for white under it: the garment shows through the ink."
+        return
+    lost = uncovered_share(inks, whites[0], length_px(settings.choke_pt, separated.ppi))
+    if lost > LOST_UNDERBASE_SHARE:
+        yield (
+            f"{lost:.1%} of the inked area has no white under it: lines thinner than"
+            f" {2 * settings.choke_pt:g} pt keep none after the choke of"
+            f" {settings.choke_pt:g} pt. Widen them, or ask for a smaller choke."
+        )
