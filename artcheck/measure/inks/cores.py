@@ -8,7 +8,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from artcheck.measure.inks.working import Bytes, Floats, Picture, spread
+from artcheck.imaging.level import spread
+from artcheck.measure.inks.working import Bytes, Floats, Picture
 
 
 @dataclass(frozen=True, slots=True, eq=False)
