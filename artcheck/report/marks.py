@@ -22,7 +22,8 @@ _CROSS_IN = 0.3
 _RING_IN = 0.16
 _LINE_IN = 0.5 / 72
 _TEXT_IN = 10 / 72
-_TEXT_ROW_IN = 0.06
+_TEXT_EDGE_IN = 0.06
+_NAMES_A_CORNER = 3
 """Sizes of the marks: lines of half a point, letters of 10 points, clear of the crosses."""
 
 
@@ -44,17 +45,29 @@ def with_marks(plate: Plate, plates: Plates) -> Mask:
     The crosses stand in the same places on every plate: laid over one another they show whether
     the plates fit.
     """
-    margin = margin_px(plates.ppi)
     row0, col0, row1, col1 = art_box(plates)
     page = _crosses(plates.shape, plates.ppi).copy()
-    text = _text(_words(plate, plates), plates.ppi)
-    row = round(_TEXT_ROW_IN * plates.ppi)
-    # Between the corner and the middle cross, or cut off there: letters never reach a cross.
-    room = max((page.shape[1] - round(_CROSS_IN * plates.ppi)) // 2 - margin, 0)
-    text = text[: margin - row, :room]
-    page[row : row + text.shape[0], margin : margin + text.shape[1]] |= text
+    _write_name(page, plate, plates)
     page[row0:row1, col0:col1] = plate.mask
     return page
+
+
+def _write_name(page: Mask, plate: Plate, plates: Plates) -> None:
+    """Each plate's name in a place of its own, so that they can be read laid over one another.
+
+    From the top left to the bottom right, `_NAMES_A_CORNER` lines in each corner of the margin,
+    between its end and the middle cross, or cut off there: letters never reach a cross or the art.
+    """
+    margin, (height, width) = margin_px(plates.ppi), page.shape
+    corner, line = divmod(plate.order - 1, _NAMES_A_CORNER)
+    below, right = divmod(corner % 4, 2)
+    step = (margin - round(_TEXT_EDGE_IN * plates.ppi)) // _NAMES_A_CORNER
+    start = round(_TEXT_EDGE_IN * plates.ppi)
+    room = max((width - round(_CROSS_IN * plates.ppi)) // 2 - start, 0)
+    text = _text(_words(plate, plates), plates.ppi)[:step, :room]
+    row = line * step + (height - margin if below else start)
+    col = width - start - text.shape[1] if right else start
+    page[row : row + text.shape[0], col : col + text.shape[1]] |= text
 
 
 def _words(plate: Plate, plates: Plates) -> str:

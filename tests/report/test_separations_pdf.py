@@ -74,15 +74,45 @@ def test_file_names(plates: Plates, files: list[PlateFile]) -> None:
 def test_marks_are_alike_and_names_differ(plates: Plates) -> None:
     row0, col0, row1, col1 = art_box(plates)
     pages = [with_marks(plate, plates) for plate in plates.plates]
-    height, width = pages[0].shape
+    height, _ = pages[0].shape
     cross = np.s_[height // 2 - 60 : height // 2 + 60, :col0]
     assert pages[0][cross].any()
     assert all(np.array_equal(page[cross], pages[0][cross]) for page in pages)
-    names = [page[:row0, col0 : width // 2 - 50] for page in pages]
+    names = [page & ~np.logical_and.reduce(pages) for page in pages]
+    for name in names:
+        name[row0:row1, col0:col1] = False
     assert all(name.any() for name in names)
-    assert not any(np.array_equal(one, other) for i, one in enumerate(names) for other in names[:i])
+    laid_over = np.sum([_closed(name) for name in names], axis=0)
+    assert laid_over.max() == 1  # no two names stand in one place, so that all can be read
     assert row1 - row0 == 301
     assert col1 - col0 == 430
+
+
+def _closed(name: NDArray[np.bool_]) -> NDArray[np.int_]:
+    """The box around a plate's name."""
+    box = np.zeros(name.shape, np.int_)
+    rows, cols = np.flatnonzero(name.any(axis=1)), np.flatnonzero(name.any(axis=0))
+    box[rows[0] : rows[-1] + 1, cols[0] : cols[-1] + 1] = 1
+    return box
+
+
+@pytest.mark.parametrize("count", [1, 6, 12])
+def test_names_of_many_plates_keep_out_of_art_and_crosses(count: int) -> None:
+    drawing = shapes(301, 430)
+    plates = make_plates(separated(drawing, ppi=PPI), PlateSettings())
+    one = plates.plates[0]
+    fields = {key: getattr(one, key) for key in one.__slots__ if key not in ("order", "name")}
+    many = tuple(type(one)(**fields, order=n, name=f"Ink {n}") for n in range(1, count + 1))
+    whole = {key: getattr(plates, key) for key in plates.__slots__ if key != "plates"}
+    plates = type(plates)(**whole, plates=many)
+    pages = [with_marks(plate, plates) for plate in many]
+    row0, col0, row1, col1 = art_box(plates)
+    assert all(np.array_equal(page[row0:row1, col0:col1], one.mask) for page in pages)
+    height, width = pages[0].shape
+    for page in pages[1:]:
+        off = page ^ pages[0]
+        assert not off[:, width // 2 - 40 : width // 2 + 40].any()
+        assert not off[height // 2 - 40 : height // 2 + 40].any()
 
 
 def test_a_tiny_print_keeps_its_marks_outside_the_art() -> None:
