@@ -14,8 +14,10 @@ from artcheck.domain.separation import NO_INK, Separated
 from artcheck.errors import NothingToPrintError
 from artcheck.separation.trapping import order_of_printing, solid_masks
 from artcheck.separation.underbase import (
+    LOST_UNDERBASE_SHARE,
     UNDERBASE_NAME,
     WHITE_LAB,
+    thin_warning,
     uncovered_share,
     underbase,
 )
@@ -26,10 +28,6 @@ Screen = Callable[[NDArray[np.uint8]], Mask]
 """A wanted tint, (H, W) uint8 0-255, becomes dots, (H, W) bool."""
 
 Role = Literal["ink", "underbase"]
-
-LOST_UNDERBASE_SHARE = 0.005
-"""Part of the inked area without white from which the designer is told: half a per cent, about
-what pixel corners alone make up (own reckoning)."""
 
 SMALLEST_TRAP_PX = 1.0
 """A trap that is wanted is a pixel at least."""
@@ -210,8 +208,4 @@ def _warnings(separated: Separated, settings: PlateSettings, plates: list[Plate]
         return
     lost = uncovered_share(inks, whites[0], length_px(settings.choke_pt, separated.ppi))
     if lost > LOST_UNDERBASE_SHARE:
-        yield (
-            f"{lost:.1%} of the inked area has no white under it: lines thinner than"
-            f" {2 * settings.choke_pt:g} pt keep none after the choke of"
-            f" {settings.choke_pt:g} pt. Widen them, or ask for a smaller choke."
-        )
+        yield thin_warning(lost, settings.choke_pt)

@@ -1,0 +1,201 @@
+"""Full-colour film: the art at exact size, its rim cleaned, and the white under it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from artcheck.colour.difference import delta_e_2000
+from artcheck.colour.spaces import srgb8_to_lab
+from artcheck.domain.artwork import Cutout
+from artcheck.domain.base import Lab
+from artcheck.domain.separating import FilmEdges
+from artcheck.errors import NothingToPrintError
+from artcheck.imaging.discs import disc
+from artcheck.separation.plates import length_px
+from artcheck.separation.proof import rgb_of, straight
+from artcheck.separation.underbase import LOST_UNDERBASE_SHARE, thin_warning, uncovered_share
+
+Bytes = NDArray[np.uint8]
+
+INKED_FROM = 128
+"""Coverage from which a pixel of a hard edge is inked: half."""
+
+LOST_SHARE = 0.02
+"""Partly covered area, as a share of the ink, from which cutting hard is told: the anti-aliased rim
+of ordinary art is less (own reckoning)."""
+
+_LUT_BITS = 6
+"""Bits a channel in which colours are compared with the garment: steps of 4 codes."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Film:
+    """What a full-colour method prints. Arrays are read-only.
+
+    Attributes
+    ----------
+    rgb
+        (H, W, 3) uint8, sRGB, straight; black where nothing prints.
+    alpha
+        (H, W) uint8, share of ink, 0-255; only 0 and 255 for hard edges.
+    white
+        (H, W) uint8, share of white ink under it, 0-255.
+    ppi, width_in, height_in
+        Resolution and printed size.
+    choke_pt
+        How far the white is drawn in.
+    warnings
+        What the designer must know.
+    """
+
+    rgb: Bytes
+    alpha: Bytes
+    white: Bytes
+    ppi: float
+    width_in: float
+    height_in: float
+    choke_pt: float
+    warnings: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        for array in (self.rgb, self.alpha, self.white):
+            array.setflags(write=False)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FilmSettings:
+    """How the film is wanted.
+
+    ``matte_hex`` is an earlier background whose colour the rim still carries; ``knock_out`` is the
+    garment's colour, left open within ``knock_out_within`` (CIEDE2000), or None.
+    """
+
+    ppi: float
+    width_in: float
+    choke_pt: float
+    edges: FilmEdges = "hard"
+    matte_hex: str | None = None
+    knock_out: Lab | None = None
+    knock_out_within: float = 0.0
+
+
+def make_film(cutout: Cutout, settings: FilmSettings) -> Film:
+    """The art as a film printer takes it.
+
+    Raises
+    ------
+    NothingToPrintError
+        Nothing is left, say because all of it has the garment's colour.
+    """
+    row0, col0, row1, col1 = cutout.box
+    height_in = settings.width_in * (row1 - row0) / (col1 - col0)
+    size = (
+        max(round(settings.width_in * settings.ppi), 1),
+        max(round(height_in * settings.ppi), 1),
+    )
+    coverage = cutout.coverage[row0:row1, col0:col1]
+    ink = without_matte(
+        cutout.rgb[row0:row1, col0:col1], coverage, cutout.paper_hex or settings.matte_hex
+    )
+    part = cv2.multiply(ink, cv2.merge([coverage] * 3), scale=1 / 255)
+    rgb, alpha = _sized(np.asarray(part, np.uint8), coverage, size)
+    warnings = []
+    if settings.edges == "hard":
+        cut = _partly(alpha)
+        if cut > LOST_SHARE:
+            warnings.append(
+                f"{cut:.0%} of the ink was only partly opaque (soft rims, glows, shadows) and was"
+                " cut hard at half. Keep it soft only if the printer takes soft edges."
+            )
+        alpha = np.where(alpha >= INKED_FROM, np.uint8(255), np.uint8(0))
+    if settings.knock_out is not None:
+        alpha = _knocked_out(rgb, alpha, settings.knock_out, settings.knock_out_within)
+    if not alpha.any():
+        raise NothingToPrintError(
+            "No ink is left to print: all of the art is garment or nearly transparent."
+            " Keep its edges soft, or do not knock the garment out."
+        )
+    white = _drawn_in(alpha, length_px(settings.choke_pt, settings.ppi))
+    warnings += _thin(alpha, white, settings)
+    return Film(
+        rgb=np.where(alpha[..., None] > 0, rgb, np.uint8(0)),
+        alpha=alpha,
+        white=white,
+        ppi=settings.ppi,
+        width_in=settings.width_in,
+        height_in=height_in,
+        choke_pt=settings.choke_pt,
+        warnings=tuple(warnings),
+    )
+
+
+def without_matte(rgb: Bytes, coverage: Bytes, matte_hex: str | None) -> Bytes:
+    """(H, W, 3) uint8: the ink's own colour.
+
+    Partly covered pixels show ``a ink + (1 - a) background``: the background's part is taken out.
+    """
+    if matte_hex is None:
+        return rgb
+    partly = (coverage > 0) & (coverage < 255)
+    share = coverage[partly].astype(np.float32)[:, None] / 255
+    behind = (1 - share) * np.array(rgb_of(matte_hex), np.float32)
+    cleaned = rgb.copy()
+    cleaned[partly] = np.clip(np.rint((rgb[partly] - behind) / share), 0, 255).astype(np.uint8)
+    return cleaned
+
+
+def _sized(part: Bytes, coverage: Bytes, size: tuple[int, int]) -> tuple[Bytes, Bytes]:
+    """Straight colour and coverage at another size.
+
+    Enlarging overshoots beside edges, colour and coverage alike: in signed numbers, else coverage
+    would be cut at full and the colour come out lighter than the ink.
+    """
+    if coverage.shape[1::-1] == size:
+        return straight(part, coverage), coverage
+    if size[0] <= coverage.shape[1]:
+        alpha = np.asarray(cv2.resize(coverage, size, interpolation=cv2.INTER_AREA), np.uint8)
+        smaller = cv2.resize(part, size, interpolation=cv2.INTER_AREA)
+        return straight(np.asarray(smaller, np.uint8), alpha), alpha
+    share = cv2.resize(coverage.astype(np.int16), size, interpolation=cv2.INTER_CUBIC)
+    larger = cv2.resize(part.astype(np.int16), size, interpolation=cv2.INTER_CUBIC)
+    rgb = cv2.divide(larger, cv2.merge([share] * 3), scale=255, dtype=cv2.CV_8U)
+    return np.asarray(rgb, np.uint8), np.clip(share, 0, 255).astype(np.uint8)
+
+
+def _partly(alpha: Bytes) -> float:
+    """Area of pixels that are neither bare nor full, in ink, as a share of all ink."""
+    counts = np.bincount(alpha.ravel(), minlength=256).astype(np.float64)
+    ink = counts * np.arange(256)
+    return float(ink[8:248].sum() / max(ink.sum(), 1.0))
+
+
+def _knocked_out(rgb: Bytes, alpha: Bytes, garment: Lab, within: float) -> Bytes:
+    """Alpha without the areas of the garment's colour; single pixels follow those around them."""
+    steps = np.arange(1 << _LUT_BITS, dtype=np.uint16)
+    codes = ((steps * 255) // steps[-1]).astype(np.uint8)
+    grid = np.stack(np.meshgrid(codes, codes, codes, indexing="ij"), axis=-1).reshape(-1, 3)
+    apart = np.asarray(delta_e_2000(srgb8_to_lab(grid), np.array(garment, np.float32)))
+    like = (apart <= within).astype(np.uint8)
+    reduced = (rgb >> (8 - _LUT_BITS)).astype(np.int32)
+    index = (reduced[..., 0] << 2 * _LUT_BITS) | (reduced[..., 1] << _LUT_BITS) | reduced[..., 2]
+    near = cv2.medianBlur(np.where(alpha > 0, like[index], np.uint8(1)), 3)
+    return np.where(near > 0, np.uint8(0), alpha)
+
+
+def _thin(alpha: Bytes, white: Bytes, settings: FilmSettings) -> list[str]:
+    """What is told of lines that keep no white."""
+    choke_px = length_px(settings.choke_pt, settings.ppi)
+    lost = uncovered_share([alpha >= INKED_FROM], white >= INKED_FROM, choke_px)
+    return [thin_warning(lost, settings.choke_pt)] if lost > LOST_UNDERBASE_SHARE else []
+
+
+def _drawn_in(alpha: Bytes, choke_px: float) -> Bytes:
+    """Alpha shrunk by the choke, nothing beyond the picture's edge."""
+    if choke_px == 0:
+        return alpha.copy()
+    kept = cv2.erode(alpha, disc(choke_px), borderType=cv2.BORDER_CONSTANT, borderValue=(0,))
+    return np.asarray(kept, np.uint8)
