@@ -4,6 +4,8 @@
 >>> shop = artcheck.load_shop()
 >>> order = artcheck.Order(prints=(artcheck.Print(art="logo.png", width_in=4),))
 >>> report = artcheck.check("logo.png", order, shop)      # doctest: +SKIP
+>>> job = artcheck.separate(order, shop, artcheck.SeparationOptions(inks=2))  # doctest: +SKIP
+>>> manifest = artcheck.write_job(job, Path("job"))            # doctest: +SKIP
 
 The names below are the public API; everything else may move.
 """
@@ -18,20 +20,34 @@ from artcheck.version import __version__
 if TYPE_CHECKING:
     from artcheck import errors
     from artcheck.domain.check import OrderReport, Report
+    from artcheck.domain.manifest import Manifest
     from artcheck.domain.measurements import Measurements
     from artcheck.domain.order import BrandColour, Garment, Order, Print, SizeRun
+    from artcheck.domain.separating import SeparationOptions
     from artcheck.domain.shop import Shop
-    from artcheck.pipeline import check, check_order, evaluate, evaluate_order, measure_file
+    from artcheck.pipeline import (
+        check,
+        check_order,
+        evaluate,
+        evaluate_order,
+        measure_file,
+        separate,
+    )
+    from artcheck.report.job_files import write_job
+    from artcheck.separation.job import SeparationJob
     from artcheck.shop import load_order, load_shop
 
 __all__ = [
     "BrandColour",
     "Garment",
+    "Manifest",
     "Measurements",
     "Order",
     "OrderReport",
     "Print",
     "Report",
+    "SeparationJob",
+    "SeparationOptions",
     "Shop",
     "SizeRun",
     "__version__",
@@ -43,16 +59,21 @@ __all__ = [
     "load_order",
     "load_shop",
     "measure_file",
+    "separate",
+    "write_job",
 ]
 
 _HOMES = {
     "BrandColour": "artcheck.domain.order",
     "Garment": "artcheck.domain.order",
+    "Manifest": "artcheck.domain.manifest",
     "Measurements": "artcheck.domain.measurements",
     "Order": "artcheck.domain.order",
     "OrderReport": "artcheck.domain.check",
     "Print": "artcheck.domain.order",
     "Report": "artcheck.domain.check",
+    "SeparationJob": "artcheck.separation.job",
+    "SeparationOptions": "artcheck.domain.separating",
     "Shop": "artcheck.domain.shop",
     "SizeRun": "artcheck.domain.order",
     "check": "artcheck.pipeline",
@@ -62,6 +83,8 @@ _HOMES = {
     "load_order": "artcheck.shop",
     "load_shop": "artcheck.shop",
     "measure_file": "artcheck.pipeline",
+    "separate": "artcheck.pipeline",
+    "write_job": "artcheck.report.job_files",
 }
 
 

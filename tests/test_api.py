@@ -12,11 +12,14 @@ def test_public_names() -> None:
     assert artcheck.__all__ == [
         "BrandColour",
         "Garment",
+        "Manifest",
         "Measurements",
         "Order",
         "OrderReport",
         "Print",
         "Report",
+        "SeparationJob",
+        "SeparationOptions",
         "Shop",
         "SizeRun",
         "__version__",
@@ -28,6 +31,8 @@ def test_public_names() -> None:
         "load_order",
         "load_shop",
         "measure_file",
+        "separate",
+        "write_job",
     ]
     assert all(getattr(artcheck, name) is not None for name in artcheck.__all__)
 

@@ -132,6 +132,77 @@ def check(
 
 
 @app.command()
+def separate(
+    art: Annotated[Path | None, typer.Argument(help="Art file; may stand in the order.")] = None,
+    out: Annotated[Path, typer.Option(help="Folder for the job's files.")] = Path("job"),
+    inks: Annotated[
+        int | None, typer.Option(help="Number of inks; without it, as many as are worth it.")
+    ] = None,
+    lock_ink: Annotated[
+        list[str] | None, typer.Option(metavar="NAME=COLOUR", help="An ink that must be in.")
+    ] = None,
+    method: Annotated[str | None, typer.Option(help="Id of a method of the shop.")] = None,
+    trap: Annotated[
+        str | None, typer.Option(help="How far inks overlap: 0.5pt; 0 lets them butt.")
+    ] = None,
+    soft_edges: Annotated[
+        bool, typer.Option("--soft-edges/--hard-edges", help="Film: keep partly opaque rims.")
+    ] = False,
+    knock_out_garment: Annotated[
+        bool, typer.Option("--knock-out-garment", help="Film: leave its colour open.")
+    ] = False,
+    width: Annotated[str | None, typer.Option(help="Width of the print: 11in, 280mm.")] = None,
+    height: Annotated[str | None, typer.Option(help="Height of the print, instead.")] = None,
+    quantity: Annotated[int | None, typer.Option(help="Finished pieces, without spares.")] = None,
+    garment: Annotated[str | None, typer.Option(help="Kind of garment: tee, hoodie.")] = None,
+    garment_colour: Annotated[
+        str | None,
+        typer.Option("--garment-colour", "--garment-color", help="A name of the shop, or #rrggbb."),
+    ] = None,
+    fabric: Annotated[str | None, typer.Option(help="cotton, polyester, ...")] = None,
+    background: Annotated[Background | None, typer.Option(help="Paper behind the art.")] = None,
+    page: Annotated[int | None, typer.Option(help="Page of a document, from 1.")] = None,
+    shop: ShopOption = None,
+    order: Annotated[Path | None, typer.Option(help="Order file (TOML).")] = None,
+    print_number: Annotated[int, typer.Option("--print", help="Print of the order, from 1.")] = 1,
+    profile: ProfileOption = None,
+    json: JsonOption = None,
+    overwrite: OverwriteOption = False,
+) -> None:
+    """Make the art ready to print: few inks and their plates, or a film; proof and manifest."""
+    from artcheck.cli.check import Asked
+    from artcheck.cli.separate import run_separate
+
+    asked = Asked(
+        art=art,
+        width=width,
+        height=height,
+        quantity=quantity,
+        garment=garment,
+        garment_colour=garment_colour,
+        fabric=fabric,
+        background=background.value if background else None,
+        page=page,
+        order=order,
+    )
+    run_separate(
+        asked,
+        inks=inks,
+        method=method,
+        locked=tuple(lock_ink or ()),
+        trap=trap,
+        soft_edges=soft_edges,
+        knock_out_garment=knock_out_garment,
+        print_number=print_number,
+        shop_file=shop,
+        profile=profile,
+        json_to=json,
+        out=out,
+        overwrite=overwrite,
+    )
+
+
+@app.command()
 def copies(
     sheet: Annotated[str, typer.Option(help="Sheet: 12x15 (in), 300x400mm.")],
     piece: Annotated[str, typer.Option(help="Piece: 5x3.")],

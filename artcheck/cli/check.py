@@ -154,13 +154,20 @@ def _size(asked: Asked) -> dict[str, Any]:
 
 def _brands(asked: Asked) -> dict[str, Any]:
     named = [
-        *(_brand(text, critical=False) for text in asked.brands),
-        *(_brand(text, critical=True) for text in asked.critical_brands),
+        *(brand_colour(text, critical=False) for text in asked.brands),
+        *(brand_colour(text, critical=True) for text in asked.critical_brands),
     ]
     return {"brand_colours": tuple(named)} if named else {}
 
 
-def _brand(text: str, *, critical: bool) -> BrandColour:
+def brand_colour(text: str, *, critical: bool) -> BrandColour:
+    """``NAME=COLOUR`` as typed.
+
+    Raises
+    ------
+    UsageError
+        It is not written so.
+    """
     name, equals, value = text.partition("=")
     if not equals or not name.strip() or not value.strip():
         raise UsageError(

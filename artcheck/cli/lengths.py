@@ -8,7 +8,7 @@ from artcheck.errors import UsageError
 from artcheck.units import inches
 
 _SIZE = re.compile(r"\s*([\d.]+)\s*x\s*([\d.]+)\s*(in|mm|cm)?\s*", re.IGNORECASE)
-_NOTHING = re.compile(r"\s*0+(\.0*)?\s*(in|mm|cm)?\s*")
+_NOTHING = re.compile(r"\s*0+(\.0*)?\s*(in|mm|cm|pt)?\s*")
 
 
 def length_in(text: str, what: str) -> float:

@@ -1,4 +1,4 @@
-"""The only place where stages meet: `measure_file`, `evaluate`, `check`, `check_order`.
+"""The only place where stages meet: `measure_file`, `evaluate`, `check`, `check_order`, `separate`.
 
 The first half (pixels) depends on the file alone; the second half (records) is run again at every
 change of size, quantity, garment or price and never touches a pixel.
@@ -9,13 +9,14 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from artcheck.domain.artwork import BackgroundChoice, Cutout
+from artcheck.domain.artwork import Artwork, BackgroundChoice, Cutout
 from artcheck.domain.check import OrderReport, Report
 from artcheck.domain.measurements import Measurements
 from artcheck.domain.order import Order, Print
 from artcheck.domain.shop import Shop
 from artcheck.pipeline.assemble import report_of
 from artcheck.pipeline.methods import case_of, flips_of, method_report
+from artcheck.pipeline.separating import separate
 from artcheck.pipeline.setting import setting_of
 from artcheck.pipeline.whole import methods_together, what_ifs
 from artcheck.recommend import recommend
@@ -25,10 +26,12 @@ __all__ = [
     "check",
     "check_order",
     "cut_out",
+    "cutout_of",
     "evaluate",
     "evaluate_order",
     "measure_file",
     "measure_order",
+    "separate",
 ]
 
 
@@ -58,10 +61,15 @@ def cut_out(print_: Print) -> Cutout:
     ArtFileError
         The file gives no picture.
     """
-    from artcheck.measure.scan import Scan
     from artcheck.reading import read
 
-    artwork = read(Path(print_.art), background=print_.background, page=print_.page - 1)
+    return cutout_of(read(Path(print_.art), background=print_.background, page=print_.page - 1))
+
+
+def cutout_of(artwork: Artwork) -> Cutout:
+    """A picture freed from its background."""
+    from artcheck.measure.scan import Scan
+
     scan = Scan(artwork)
     return Cutout(
         rgb=artwork.rgb,
