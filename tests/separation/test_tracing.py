@@ -14,6 +14,7 @@ from PIL import Image, ImageDraw, ImageFont
 from artcheck.errors import MissingToolError
 from artcheck.report.drawing import drawing_eps, drawing_pdf, path_of, simplified_svg
 from artcheck.separation.plates import PlateSettings, make_plates
+from artcheck.separation.tracing import FIT_PX, outlines
 from tests.separation.drawings import separated, shapes
 
 Mask = NDArray[np.bool_]
@@ -74,8 +75,20 @@ def test_traced_plate_is_the_plate(name: str) -> None:
     assert both / either >= 0.985
     # No wrong pixel lies farther than 1.5 px from the plate's outline.
     for wrong, side in ((plate & ~again, plate), (again & ~plate, ~plate)):
-        depth = cv2.distanceTransform(side.astype(np.uint8), cv2.DIST_L2, 5)
+        framed = np.pad(side, 1).astype(np.uint8)  # beyond the picture lies the other side
+        depth = cv2.distanceTransform(framed, cv2.DIST_L2, 5)[1:-1, 1:-1]
         assert float(depth[wrong].max(initial=0)) <= 1.5
+
+
+def test_slanted_edges_and_circles_need_few_points() -> None:
+    image = Image.new("1", (1000, 1000))
+    pen = ImageDraw.Draw(image)
+    pen.polygon([(60, 100), (900, 60), (940, 860), (100, 900)], fill=1)  # steps of 20 pixels
+    ((points, _),) = outlines(np.asarray(image, bool))
+    assert len(points) <= 168 / 4  # there are 42 steps a side
+    ((points, _),) = outlines(disc_of(140))
+    # A chord that bulges by FIT_PX spans sqrt(8 r FIT) of an arc.
+    assert len(points) <= 3 * 2 * np.pi * 140 / np.sqrt(8 * 140 * FIT_PX)
 
 
 def test_single_pixels_and_none() -> None:
