@@ -26,6 +26,10 @@ from artcheck.separation.job import SeparationJob
 from artcheck.separation.plates import Plates, PlateSettings, make_plates
 from artcheck.separation.proof import Proof, proof_of
 
+MOST_PIXELS = 170_000_000
+"""Pixels of one plate: 22 x 21 in at 600 ppi, which takes some 3 GiB to separate; as many as are
+read of one file."""
+
 _NO_GARMENT = (
     "The garment's colour is not known: no white was laid under the inks and nothing was left to"
     " the garment. Add --garment-colour."
@@ -83,7 +87,19 @@ def separate(
         method=_method(report, shop, options),
         options=options,
     )
+    _check_size(work)
     return _filmed(work, progress) if _is_film(work.method) else _plated(work, progress)
+
+
+def _check_size(work: _Work) -> None:
+    sized, ppi = work.setting.sized, work.method.output_ppi
+    pixels = sized.width_in * ppi * sized.height_in * ppi
+    if pixels > MOST_PIXELS:
+        raise UsageError(
+            f"A print of {sized.width_in:.4g} x {sized.height_in:.4g} in at {ppi:g} ppi has"
+            f" {pixels / 1e6:,.0f} million pixels, and {MOST_PIXELS / 1e6:.0f} million can be made."
+            " Make it smaller, or lower the method's output_ppi in the shop file."
+        )
 
 
 def _read(order: Order, index: int) -> tuple[Measurements, Cutout]:
@@ -263,15 +279,17 @@ def _separated(work: _Work, plan: InkPlan) -> Separated:
 
     limits, garment = work.setting.shop.limits, work.setting.garment
     cut = work.method.family == "cut_film"
+    dots = bool(work.measured.tone.halftone)  # a screen's dots are meant: none is a speck or a gap
+    line = limits.line_cut_film if cut else limits.line_spot
     return separate_regions(
         work.cutout,
         plan,
         ppi=work.method.output_ppi,
         width_in=work.setting.sized.width_in,
         limits=RegionLimits(
-            line_pt=(limits.line_cut_film if cut else limits.line_spot).change,
-            gap_pt=limits.gap_spot.change,
-            speck_pt=limits.speck.change,
+            line_pt=0.0 if dots else line.change,
+            gap_pt=0.0 if dots else limits.gap_spot.change,
+            speck_pt=0.0 if dots else limits.speck.change,
             knock_out_within=limits.garment_match.change,
         ),
         garment_lab=garment.lab if garment else None,

@@ -81,6 +81,7 @@ BAD = [
     (["--inks", "1", "--trap", "3in"], 2, "too wide"),
     (["--inks", "1", "--print", "2"], 2, "no print 2"),
     (["--inks", "1", "--width", "0.0001in"], 2, "--width"),
+    (["--inks", "1", "--width", "190in"], 2, "million can be made"),
 ]
 
 
