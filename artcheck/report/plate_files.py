@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image
+from PIL import Image, TiffImagePlugin
 
 from artcheck.separation.plates import Plate
 
@@ -61,10 +61,20 @@ def plate_file(plate: Plate, page: Mask, ppi: float) -> PlateFile:
         tiffinfo={_DESCRIPTION: ascii_of(f"{plate.order} {plate.name}")},
     )
     data = packed.getvalue()
-    with Image.open(io.BytesIO(data)) as tiff:
-        tags = tiff.tag_v2  # type: ignore[attr-defined]
-        (start,), (length,) = tags[_STRIP_OFFSETS], tags[_STRIP_BYTE_COUNTS]
-    return PlateFile(file_name(plate), data, data[start : start + length], height, width)
+    return PlateFile(file_name(plate), data, _strip(data), height, width)
+
+
+def _strip(tiff: bytes) -> bytes:
+    """The one strip of a TIFF of our own, found by its directory.
+
+    Opened as a picture, a large plate would raise Pillow's guard against too many pixels.
+    """
+    tags = TiffImagePlugin.ImageFileDirectory_v2(tiff[:8])
+    file = io.BytesIO(tiff)
+    file.seek(tags.next)
+    tags.load(file)
+    (start,), (length,) = tags[_STRIP_OFFSETS], tags[_STRIP_BYTE_COUNTS]
+    return tiff[start : start + length]
 
 
 def file_name(plate: Plate) -> str:

@@ -51,6 +51,17 @@ def test_tiff_is_read_back_by_another_library(plates: Plates, files: list[PlateF
         assert np.array_equal(~white[row0:row1, col0:col1], plate.mask)
 
 
+def test_plates_of_many_pixels_are_written_without_complaint(plates: Plates) -> None:
+    """Pillow refuses pictures of twice 89 million pixels (its MAX_IMAGE_PIXELS)."""
+    page = np.zeros((14000, 13000), bool)
+    page[5000:6000, 7000:7100] = True
+    file = plate_file(plates.plates[0], page, PPI)
+    with tifffile.TiffFile(io.BytesIO(file.tiff)) as tiff:
+        assert tiff.pages[0].shape == (14000, 13000)
+        offset = tiff.pages[0].dataoffsets[0]
+    assert file.tiff[offset : offset + len(file.strip)] == file.strip
+
+
 def test_file_names(plates: Plates, files: list[PlateFile]) -> None:
     assert [file.name for file in files] == [
         "01-white-underbase.tif",
