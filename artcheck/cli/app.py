@@ -160,6 +160,13 @@ def separate(
         typer.Option("--garment-colour", "--garment-color", help="A name of the shop, or #rrggbb."),
     ] = None,
     fabric: Annotated[str | None, typer.Option(help="cotton, polyester, ...")] = None,
+    placement: Annotated[str | None, typer.Option(help="left chest, front, back, ...")] = None,
+    brand: Annotated[
+        list[str] | None, typer.Option(metavar="NAME=COLOUR", help="A colour to keep.")
+    ] = None,
+    critical_brand: Annotated[
+        list[str] | None, typer.Option(metavar="NAME=COLOUR", help="One that decides.")
+    ] = None,
     background: Annotated[Background | None, typer.Option(help="Paper behind the art.")] = None,
     page: Annotated[int | None, typer.Option(help="Page of a document, from 1.")] = None,
     shop: ShopOption = None,
@@ -181,6 +188,9 @@ def separate(
         garment=garment,
         garment_colour=garment_colour,
         fabric=fabric,
+        placement=placement,
+        brands=tuple(brand or ()),
+        critical_brands=tuple(critical_brand or ()),
         background=background.value if background else None,
         page=page,
         order=order,

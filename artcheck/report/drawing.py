@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from artcheck.errors import MissingToolError
+from artcheck.report.words import plain
 from artcheck.separation.plates import Plates
 from artcheck.separation.tracing import handles, outlines
 
@@ -29,9 +30,8 @@ def simplified_svg(plates: Plates) -> str:
     lines = [head]
     for plate in plates.plates:
         if plate.role == "ink":
-            name = quoteattr("".join(c if c.isprintable() else "?" for c in plate.name))
             lines.append(f'<g id="ink-{plate.order}" fill={quoteattr(plate.hex)}>')
-            lines.append(f"<title>{escape(name[1:-1])}</title>")
+            lines.append(f"<title>{escape(plain(plate.name))}</title>")
             lines.append(f'<path fill-rule="evenodd" d="{path_of(plate.flat)}"/>')
             lines.append("</g>")
     return "\n".join([*lines, "</svg>", ""])

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 
 from artcheck.domain.base import Box
+from artcheck.report.words import plain
 from artcheck.separation.plates import Plate, Plates
 
 Mask = NDArray[np.bool_]
@@ -102,8 +103,8 @@ def _draw_cross(page: NDArray[np.uint8], row: int, col: int, ppi: float) -> None
 def _text(words: str, ppi: float) -> Mask:
     """(h, w) bool: a line of text, True on the letters."""
     font = ImageFont.load_default(size=max(_TEXT_IN * ppi, 8))
-    printable = "".join(c if c.isprintable() else "?" for c in words)
-    left, top, right, bottom = (round(x) for x in font.getbbox(printable))
+    shown = plain(words)
+    left, top, right, bottom = (round(x) for x in font.getbbox(shown))
     image = Image.new("1", (max(right - left, 1), max(bottom - top, 1)))
-    ImageDraw.Draw(image).text((-left, -top), printable, fill=1, font=font)
+    ImageDraw.Draw(image).text((-left, -top), shown, fill=1, font=font)
     return np.asarray(image, bool)

@@ -18,6 +18,9 @@ Mask = NDArray[np.bool_]
 _ONE_STRIP = 1 << 40
 """Bytes: larger than any plate, so that all of it is one strip, which a PDF can embed as it is."""
 
+LONGEST_NAME = 60
+"""Letters of an ink's name in its file's: some systems end names at 143 bytes."""
+
 _STRIP_OFFSETS, _STRIP_BYTE_COUNTS, _DESCRIPTION = 273, 279, 270
 
 
@@ -80,7 +83,7 @@ def _strip(tiff: bytes) -> bytes:
 def file_name(plate: Plate) -> str:
     """``NN-ink-name.tif``: small letters and digits of ASCII, so that every system takes it."""
     words = re.sub(r"[^a-z0-9]+", "-", ascii_of(plate.name).lower()).strip("-")
-    return f"{plate.order:02d}-{words or 'ink'}.tif"
+    return f"{plate.order:02d}-{words[:LONGEST_NAME] or 'ink'}.tif"
 
 
 def ascii_of(text: str) -> str:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import io
+import itertools
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from artcheck.report.marks import art_box
 from artcheck.report.plate_files import PlateFile
+from artcheck.report.words import plain
 from artcheck.separation.plates import Plate, Plates
 from artcheck.units import POINTS_PER_INCH
 
@@ -40,9 +42,10 @@ def separations_pdf(plates: Plates, files: Sequence[PlateFile], title: str) -> b
     page.obj.TrimBox = pikepdf.Array([_real(x) for x in (col0, height - row1, col1, height - row0)])
     overprint = pikepdf.Dictionary(Type=pikepdf.Name.ExtGState, OP=True, op=True, OPM=1)
     spaces, images, steps = pikepdf.Dictionary(), pikepdf.Dictionary(), [b"/Over gs"]
-    for plate, file in zip(plates.plates, files, strict=True):
+    names = colorants(plates.plates)
+    for plate, file, name in zip(plates.plates, files, names, strict=True):
         key = f"/P{plate.order}"
-        spaces[key] = pdf.make_indirect(_space(plate))
+        spaces[key] = pdf.make_indirect(_space(plate, name))
         images[key] = _image(pdf, file)
         step = f"q {key} cs 1 scn {width:.6f} 0 0 {height:.6f} 0 0 cm {key} Do Q"
         steps.append(step.encode())
@@ -51,19 +54,25 @@ def separations_pdf(plates: Plates, files: Sequence[PlateFile], title: str) -> b
     )
     page.obj.Contents = pdf.make_stream(b"\n".join(steps))
     with pdf.open_metadata(set_pikepdf_as_editor=False) as meta:
-        meta["dc:title"] = title
+        meta["dc:title"] = plain(title)
         meta["pdf:Producer"] = "artcheck"
     packed = io.BytesIO()
     pdf.save(packed, deterministic_id=True, object_stream_mode=pikepdf.ObjectStreamMode.disable)
     return packed.getvalue()
 
 
-def colorant(plate: Plate) -> str:
-    """The ink's name as the PDF holds it."""
-    return f"{plate.name} ink" if plate.name.lower() in _RESERVED else plate.name
+def colorants(plates: Sequence[Plate]) -> list[str]:
+    """The inks' names as the PDF holds them: no two alike, or their plates would be one."""
+    names: list[str] = []
+    for plate in plates:
+        name = plain(plate.name)
+        name = f"{name} ink" if name.lower() in _RESERVED else name
+        others = (name if n == 1 else f"{name} {n}" for n in itertools.count(1))
+        names.append(next(other for other in others if other not in names))
+    return names
 
 
-def _space(plate: Plate) -> pikepdf.Array:
+def _space(plate: Plate, name: str) -> pikepdf.Array:
     """A Separation space; where the ink is missing, Lab shows it, straight from paper white."""
     import pikepdf
 
@@ -82,7 +91,7 @@ def _space(plate: Plate) -> pikepdf.Array:
         C1=[_real(x) for x in plate.lab],
         N=1,
     )
-    return pikepdf.Array([pikepdf.Name.Separation, pikepdf.Name(f"/{colorant(plate)}"), lab, tint])
+    return pikepdf.Array([pikepdf.Name.Separation, pikepdf.Name(f"/{name}"), lab, tint])
 
 
 def _image(pdf: pikepdf.Pdf, file: PlateFile) -> pikepdf.Stream:

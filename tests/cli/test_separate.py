@@ -5,7 +5,9 @@ from __future__ import annotations
 import errno
 import json
 from pathlib import Path
+from xml.etree import ElementTree as ET
 
+import pikepdf
 import pytest
 from PIL import Image
 
@@ -64,6 +66,22 @@ def test_film_on_request(art: Path, tmp_path: Path, capsys: pytest.CaptureFixtur
     assert separated(art, out, *options) == 0
     assert "full colour" in capsys.readouterr().out.splitlines()[0]
     assert {"film.png", "film-white.png"} <= set(content(out))
+
+
+def test_hostile_names_reach_neither_terminal_nor_files(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    art = saved(two_inks(), tmp_path / "[red]\x1b[2J\n&<x>.png")
+    out = tmp_path / "job"
+    name = "../\x1b[31m<&>\x00" + "long" * 50
+    assert separated(art, out, "--inks", "1", "--lock-ink", f"{name}=#7a3f9d") == 0
+    assert "\x1b" not in capsys.readouterr().out
+    assert [p.name for p in (out / "plates").iterdir()] == [f"01-31m-{'long' * 14}.tif"]
+    assert {p.name for p in tmp_path.iterdir()} == {art.name, "job"}
+    assert b"\x1b" not in (out / "simplified.svg").read_bytes()
+    ET.parse(out / "simplified.svg")
+    with pikepdf.open(out / "separations.pdf") as document:
+        assert document.check_pdf_syntax() == []
 
 
 BAD = [

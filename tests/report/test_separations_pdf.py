@@ -75,6 +75,7 @@ def test_file_names(plates: Plates, files: list[PlateFile]) -> None:
         "Bläu / ../x": "02-blau-x.tif",
         "銀": "02-ink.tif",
         "a\n#1": "02-a-1.tif",
+        "long " * 99: "02-" + "long-" * 12 + ".tif",
     }.items():
         changed = type(odd)(
             **{key: getattr(odd, key) for key in odd.__slots__ if key != "name"}, name=name
@@ -201,6 +202,20 @@ def test_ghostscript_separates_into_our_plates_pixel_for_pixel(
         theirs = made[plate.name]
         assert np.array_equal(theirs, with_marks(plate, plates)), plate.name
     assert not any(made[process].any() for process in ("Cyan", "Magenta", "Yellow", "Black"))
+
+
+@pytest.mark.skipif(shutil.which("gs") is None, reason="needs Ghostscript (package ghostscript)")
+def test_inks_of_one_name_stay_two_plates(tmp_path: Path) -> None:
+    labels = np.zeros((50, 60), np.uint8)
+    labels[:, 30:] = 1
+    drawing = separated(labels, ("Coal", "Poppy"), ppi=100)
+    inks = tuple(ink.model_copy(update={"name": "Team"}) for ink in drawing.inks)
+    fields = {key: getattr(drawing, key) for key in drawing.__slots__ if key != "inks"}
+    two = make_plates(type(drawing)(**fields, inks=inks), PlateSettings())
+    files = [plate_file(plate, with_marks(plate, two), 100) for plate in two.plates]
+    made = rendered(separations_pdf(two, files, "a\x1b\ud800"), tmp_path, 100)
+    for name, plate in zip(("Team", "Team 2"), two.plates, strict=True):
+        assert np.array_equal(made[name], with_marks(plate, two))
 
 
 @pytest.mark.skipif(shutil.which("gs") is None, reason="needs Ghostscript (package ghostscript)")
