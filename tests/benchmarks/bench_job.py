@@ -1,8 +1,9 @@
 """Whole jobs: art to plates, proof measured again, files written.
 
 Drawings of two sets, clean and as JPEG quality 60, in as few inks as the demo's spot method prints:
-do the inks come back, is the verdict no worse, what does the drawing weigh? Then a sheet of
-12 x 15 in at 600 ppi in four inks, in a process of its own, for its time and memory.
+do the inks come back, is the verdict no worse? Each plate's traced outline, drawn again by resvg,
+is compared with the plate. Then a sheet of 12 x 15 in at 600 ppi in four inks, in a process of its
+own, for its time and memory.
 
 Run: ``python -m tests.benchmarks.bench_job [--sample N]``
 """
@@ -21,13 +22,17 @@ from collections import Counter
 from collections.abc import Iterator
 from pathlib import Path
 
+import cv2
+import numpy as np
 import resvg_py
+from numpy.typing import NDArray
 from PIL import Image
 
 from artcheck.domain.order import Garment, Order, Print
 from artcheck.domain.separating import SeparationOptions
 from artcheck.errors import UsageError
 from artcheck.pipeline import separate
+from artcheck.report.drawing import path_of
 from artcheck.separation.job import SeparationJob
 from artcheck.shop import load_shop
 from tests.art import on_white
@@ -72,6 +77,7 @@ def print_drawings(count: int) -> None:
     )
     with tempfile.TemporaryDirectory() as folder:
         scores: dict[str, Counter[str]] = {}
+        traced: list[tuple[float, float]] = []
         for art in arts(count, Path(folder)):
             score = scores.setdefault(art.suffix[1:], Counter())
             start = time.perf_counter()
@@ -83,6 +89,7 @@ def print_drawings(count: int) -> None:
             before, after = job.comparison.before, job.comparison.after
             made = sum(1 for plate in job.plates.plates if plate.role == "ink")
             score["jobs"] += 1
+            traced += [trace_score(plate.mask) for plate in job.plates.plates]
             score["inks"] += after.inks == made
             score["no worse"] += RANK.index(after.verdict) <= RANK.index(before.verdict)
         for kind, score in scores.items():
@@ -91,6 +98,31 @@ def print_drawings(count: int) -> None:
                 f"{kind:4} {jobs:5} {score['inks'] / jobs:13.1%} {score['no worse'] / jobs:9.1%}"
                 f" {score['refused']:8} {score['ms'] / 1000 / jobs:7.2f}"
             )
+    print_traced(traced)
+
+
+def trace_score(plate: NDArray[np.bool_]) -> tuple[float, float]:
+    """Overlap of the plate and its outline drawn again; depth of the deepest wrong pixel."""
+    height, width = plate.shape
+    svg = f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}">'
+    path = f'<path fill-rule="evenodd" d="{path_of(plate)}"/>'
+    png = bytes(resvg_py.svg_to_bytes(svg_string=f"{svg}{path}</svg>"))
+    again = np.asarray(Image.open(io.BytesIO(png)).convert("RGBA"))[..., 3] > 127
+    deepest = 0.0
+    for wrong, side in ((plate & ~again, plate), (again & ~plate, ~plate)):
+        framed = np.pad(side, 1).astype(np.uint8)
+        depth = cv2.distanceTransform(framed, cv2.DIST_L2, 5)[1:-1, 1:-1]
+        deepest = max(deepest, float(depth[wrong].max(initial=0)))
+    return float((plate & again).sum() / (plate | again).sum()), deepest
+
+
+def print_traced(traced: list[tuple[float, float]]) -> None:
+    overlap, deepest = (np.array(column) for column in zip(*traced, strict=True))
+    print(
+        f"\n{len(traced)} plates traced: overlap (IoU) median {np.median(overlap):.4f}, least"
+        f" {overlap.min():.4f} (target 0.985); farthest from the outline {deepest.max():.1f} px"
+        " (target 1.5)"
+    )
 
 
 def sheet(folder: Path) -> Path:
