@@ -16,7 +16,7 @@ from artcheck.domain.separating import FilmEdges
 from artcheck.errors import NothingToPrintError
 from artcheck.imaging.discs import disc
 from artcheck.separation.plates import length_px
-from artcheck.separation.proof import rgb_of, straight
+from artcheck.separation.proof import Proof, rgb_of, straight
 from artcheck.separation.underbase import LOST_UNDERBASE_SHARE, thin_warning, uncovered_share
 
 Bytes = NDArray[np.uint8]
@@ -64,6 +64,12 @@ class Film:
     def __post_init__(self) -> None:
         for array in (self.rgb, self.alpha, self.white):
             array.setflags(write=False)
+
+    @property
+    def proof(self) -> Proof:
+        """The film as it will look."""
+        part = cv2.multiply(self.rgb, cv2.merge([self.alpha] * 3), scale=1 / 255)
+        return Proof(part=np.asarray(part, np.uint8), coverage=self.alpha, ppi=self.ppi)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
