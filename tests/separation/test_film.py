@@ -80,6 +80,17 @@ def test_white_may_shift_by_its_choke_and_stays_hidden(tmp_path: Path) -> None:
         assert not (shifted > inked).any()
 
 
+@pytest.mark.parametrize("width_px", [200, 900])
+def test_rims_of_hairlines_are_no_glow(width_px: int, tmp_path: Path) -> None:
+    scale = width_px / 400
+    lines = "".join(
+        f'<path d="M{x} 0l40 300" stroke="red" stroke-width="3"/>' for x in range(0, 360, 9)
+    )
+    art = drawn(f'<g transform="scale({scale})">{lines}</g>', width_px, round(300 * scale))
+    film = film_of(art, tmp_path)
+    assert not any("partly opaque" in warning for warning in film.warnings)
+
+
 def test_glow_cut_hard_is_told(tmp_path: Path) -> None:
     glow = drawn(
         '<defs><radialGradient id="g"><stop offset="0.4" stop-color="red"/>'
