@@ -27,13 +27,17 @@ class ManifestInk(Record):
 
 
 class Side(Record):
-    """The art, or its simplified version, measured and judged for one method."""
+    """The art, or its simplified version, measured and judged for one method.
+
+    ``to_settle`` holds the findings that keep the verdict from "suits", in their words.
+    """
 
     inks: int | None
     verdict: Verdict
     total: MoneyText | None
     price_total: MoneyText | None
     price_per_piece: MoneyText | None
+    to_settle: tuple[str, ...] = ()
 
 
 class Comparison(Record):

@@ -101,4 +101,5 @@ def _side(report: MethodReport, inks: int | None) -> Side:
         total=cost.total if cost else None,
         price_total=cost.price_total if cost else None,
         price_per_piece=cost.price_per_piece if cost else None,
+        to_settle=tuple(f.text for f in report.findings if f.severity != "note"),
     )

@@ -37,6 +37,8 @@ def render_job(manifest: Manifest, method: str, console: Console) -> None:
     if manifest.comparison is not None:
         console.print()
         console.print(_comparison(manifest))
+        still = [plain(line) for line in manifest.comparison.after.to_settle]
+        _list(console, "Still to settle", still, most=None)
     _list(console, "Changed", [_change(manifest, i) for i in range(len(manifest.changes))])
     _list(console, "Look out", [plain(line) for line in manifest.warnings], most=None)
 

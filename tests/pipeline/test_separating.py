@@ -100,6 +100,8 @@ def test_art_with_more_colours_than_the_method_prints(shop: Shop, tmp_path: Path
     assert job.comparison.before.total is None
     assert job.comparison.after.total is not None
     assert any("another colour" in warning for warning in job.warnings)
+    assert any("5 inks" in text for text in job.comparison.before.to_settle)
+    assert not any("5 inks" in text for text in job.comparison.after.to_settle)
     with pytest.raises(UsageError, match="4 inks at most"):
         separate(order, shop, SeparationOptions(inks=5))
 
