@@ -1,6 +1,6 @@
-"""The report as JSON, and the schema that it keeps to.
+"""The report and the manifest as JSON, and the schemas that they keep to.
 
-``python -m artcheck.report.data`` writes the schema anew after a change of the records.
+``python -m artcheck.report.data`` writes the schemas anew after a change of the records.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from typing import Any
 from artcheck.domain.check import OrderReport, Report
 from artcheck.domain.manifest import Manifest
 
-SCHEMA_FILE = "report.schema.json"
+SCHEMA_FILE, MANIFEST_SCHEMA_FILE = "report.schema.json", "manifest.schema.json"
 
 _DIGITS = {"lab": 2, "share": 4, "coverage": 4, "true_dpi": 1, "effective_dpi": 1}
 """Decimals kept by key, or by its last word (``target_lab``)."""
@@ -66,10 +66,21 @@ def _digits(key: str) -> int:
     return _DIGITS.get(key) or _DIGITS.get(key.rpartition("_")[2], _OTHER_DIGITS)
 
 
-def schema_text() -> str:
-    """The schema file's content."""
-    return json.dumps(json_schema(), indent=2, ensure_ascii=False) + "\n"
+def manifest_schema() -> dict[str, Any]:
+    """JSON Schema (draft 2020-12) of a job folder's manifest, from the record."""
+    schema = Manifest.model_json_schema(mode="serialization", by_alias=True)
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
+
+
+def schema_texts() -> dict[str, str]:
+    """The schema files' contents by name."""
+    schemas = {SCHEMA_FILE: json_schema(), MANIFEST_SCHEMA_FILE: manifest_schema()}
+    return {
+        name: json.dumps(schema, indent=2, ensure_ascii=False) + "\n"
+        for name, schema in schemas.items()
+    }
 
 
 if __name__ == "__main__":
-    (Path(__file__).parent / SCHEMA_FILE).write_text(schema_text(), encoding="utf-8")
+    for name, text in schema_texts().items():
+        (Path(__file__).parent / name).write_text(text, encoding="utf-8")

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+from importlib import resources
 from pathlib import Path
 
+import jsonschema
 import numpy as np
 import pytest
 from PIL import Image
@@ -15,6 +17,7 @@ from artcheck.domain.separating import SeparationOptions
 from artcheck.errors import MissingToolError
 from artcheck.pipeline import separate
 from artcheck.report import job_files
+from artcheck.report.data import MANIFEST_SCHEMA_FILE
 from artcheck.report.files import LIST_NAME
 from artcheck.report.job_files import write_job
 from artcheck.separation.job import SeparationJob
@@ -103,6 +106,18 @@ def test_manifest_says_what_the_plates_hold(spot: SeparationJob, tmp_path: Path)
         assert ink["role"] == "ink"
     assert isinstance(manifest["comparison"]["after"]["total"], str)
     assert manifest["comparison"]["after"]["inks"] == 2
+
+
+@pytest.mark.parametrize("kind", ["spot", "film"])
+def test_manifest_keeps_to_the_shipped_schema(
+    kind: str, request: pytest.FixtureRequest, tmp_path: Path
+) -> None:
+    write_job(request.getfixturevalue(kind), tmp_path)
+    manifest = json.loads((tmp_path / "manifest.json").read_text())
+    schema = json.loads((resources.files("artcheck.report") / MANIFEST_SCHEMA_FILE).read_text())
+    jsonschema.Draft202012Validator(schema).validate(manifest)
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.Draft202012Validator(schema).validate(manifest | {"surplus": 1})
 
 
 def test_proof_lies_on_the_garment_at_true_size(spot: SeparationJob, tmp_path: Path) -> None:
