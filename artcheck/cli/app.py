@@ -228,6 +228,22 @@ def copies(
 
 
 @app.command()
+def gang(
+    order: Annotated[Path, typer.Argument(help="Order file (TOML).")],
+    shop: ShopOption = None,
+    json: JsonOption = None,
+    out: Annotated[
+        Path | None, typer.Option(help="Folder for the layouts: pictures and print-ready PDF.")
+    ] = None,
+    overwrite: OverwriteOption = False,
+) -> None:
+    """Lay an order's prints out together on sheets and roll, and say what that saves."""
+    from artcheck.cli.gang import run_gang
+
+    run_gang(order, shop_file=shop, json_to=json, out=out, overwrite=overwrite)
+
+
+@app.command()
 def colour(
     lab: Annotated[str | None, typer.Option(help="L,a,b under D50.")] = None,
     hex_: Annotated[

@@ -340,6 +340,21 @@ class PriceRules(Record):
         return self
 
 
+class SmallPrint(Record):
+    """A small print that may ride along where a sheet has room: a neck tag, a sleeve mark.
+
+    ``inks`` names the inks it needs; none: it is printed in whatever the sheet carries. ``art`` is
+    a path; without it the place is kept free and marked. ``most_per_sheet`` caps the copies.
+    """
+
+    name: Annotated[str, Field(min_length=1)]
+    width_in: Positive
+    height_in: Positive
+    inks: tuple[str, ...] = ()
+    art: str | None = None
+    most_per_sheet: Annotated[int, Field(ge=1)] = 1000
+
+
 class PrintConditionChoice(Record):
     """Which description of CMYK print stands for the shop's film printer.
 
@@ -376,6 +391,7 @@ class Shop(Record):
     garments: tuple[GarmentStock, ...] = ()
     fabrics: tuple[Fabric, ...]
     placements: tuple[Placement, ...] = ()
+    small_prints: tuple[SmallPrint, ...] = ()
     methods: Annotated[tuple[Method, ...], Field(min_length=1)]
 
     @model_validator(mode="after")
@@ -385,6 +401,7 @@ class Shop(Record):
             ("methods", [m.id for m in self.methods]),
             ("inks", [i.name.lower() for i in self.inks]),
             ("garment_colours", [g.name.lower() for g in self.garment_colours]),
+            ("small_prints", [p.name.lower() for p in self.small_prints]),
             ("fabrics", [n.lower() for f in self.fabrics for n in (f.name, *f.also)]),
         ):
             twice = sorted({n for n in names if names.count(n) > 1})

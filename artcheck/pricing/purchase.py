@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Literal, assert_never
 
@@ -136,21 +136,41 @@ def cost_curve(price: PriceList, job: Job, money: Money, most: int) -> list[int]
 def _sheets(price: PerSheet, job: Job, money: Money) -> Purchase:
     copies, row = _copies(price, job), _row(price, job)
     designs, prints = (job.prints, 1) if job.each_different else (1, job.prints)
-    needed = max(-(-prints // copies), price.fewest_sheets)
-    bought = cheapest_count(needed, price.breaks, row)
-    inks = _inks_of(price, job)
-    lines = (
-        money.line(_sheet_words(price, inks), bought * designs, _unit(bought, price.breaks, row)),
-        *_setup_lines(price, inks, job.mixed, designs, money),
-    )
-    return Purchase(
-        total=sum((line.amount for line in lines), Decimal(0)),
-        lines=lines,
+    run = sheet_run(price, -(-prints // copies), _inks_of(price, job), job.mixed, money, designs)
+    assert run.needed is not None
+    assert run.bought is not None
+    needed, bought = max(run.needed, price.fewest_sheets), run.bought
+    return replace(
+        run,
         copies_per_sheet=copies,
-        needed=-(-prints // copies) * designs,
+        needed=run.needed * designs,
         bought=bought * designs,
         notes=tuple(_sheet_notes(price, prints, copies, needed, bought, row, money)),
     )
+
+
+def sheet_run(
+    price: PerSheet, sheets: int, inks: int, mixed: int, money: Money, designs: int = 1
+) -> Purchase:
+    """At least so many sheets of one layout at the cheapest, its plates and mixed inks within.
+
+    ``inks`` counts every plate, the underbase too where it is one. ``designs`` runs alike are
+    bought together, each with its own plates; ``needed`` and ``bought`` are those of one run.
+
+    Raises
+    ------
+    PriceError
+        More inks than the list prices.
+    """
+    row = _row_for(price, inks)
+    bought = cheapest_count(max(sheets, price.fewest_sheets), price.breaks, row)
+    unit = _unit(bought, price.breaks, row)
+    lines = (
+        money.line(_sheet_words(price, inks), bought * designs, unit),
+        *_setup_lines(price, inks, mixed, designs, money),
+    )
+    total = sum((line.amount for line in lines), Decimal(0))
+    return Purchase(total=total, lines=lines, needed=sheets, bought=bought)
 
 
 def _sheets_curve(price: PerSheet, job: Job, money: Money, most: int) -> list[int]:
@@ -283,7 +303,17 @@ def _area_each(price: PerArea, job: Job, money: Money) -> Decimal:
 def _roll(price: PerRoll, job: Job, money: Money) -> Purchase:
     across, length = _rows(price, job, job.prints)
     feet = _feet(price, -(-job.prints // across), length)
-    line = money.line(f"feet of {price.width_in:g} in roll, {across} across", feet, price.per_foot)
+    return _feet_bought(price, feet, f", {across} across", money)
+
+
+def roll_run(price: PerRoll, length_in: float, money: Money) -> Purchase:
+    """A length of roll with the gutter after it, as rows of one piece have theirs: begun feet."""
+    whole = Decimal(repr(length_in)) + Decimal(str(price.gutter_in))
+    return _feet_bought(price, _feet(price, 1, whole), "", money)
+
+
+def _feet_bought(price: PerRoll, feet: int, words: str, money: Money) -> Purchase:
+    line = money.line(f"feet of {price.width_in:g} in roll{words}", feet, price.per_foot)
     return Purchase(total=line.amount, lines=(line,), needed=feet, bought=feet)
 
 
@@ -384,7 +414,10 @@ def _inks_of(price: PerSheet | PerPiece, job: Job) -> int:
 
 
 def _row(price: PerSheet | PerPiece, job: Job) -> tuple[Decimal, ...]:
-    inks = _inks_of(price, job)
+    return _row_for(price, _inks_of(price, job))
+
+
+def _row_for(price: PerSheet | PerPiece, inks: int) -> tuple[Decimal, ...]:
     if inks not in price.by_inks:
         raise PriceError(
             f"The price list knows 1 to {price.most_inks} inks, this print has {inks}."

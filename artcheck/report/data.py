@@ -10,6 +10,7 @@ import re
 from pathlib import Path
 from typing import Any
 
+from artcheck.domain.base import Record
 from artcheck.domain.check import OrderReport, Report
 from artcheck.domain.manifest import Manifest
 
@@ -22,8 +23,8 @@ _OTHER_DIGITS = 3
 """Decimals of everything else: inches, points and differences of colour to a thousandth."""
 
 
-def to_json(report: Report | OrderReport | Manifest) -> str:
-    """The report's or manifest's fixed keys as JSON text: the same report gives the same bytes.
+def to_json(report: Record) -> str:
+    """The record's fixed keys as JSON text: the same record gives the same bytes.
 
     Floats are rounded to what they can mean, money stays a decimal string, ``tone.kind`` is called
     ``class``. Half of a surrogate pair (a file name in a broken encoding) is written as its

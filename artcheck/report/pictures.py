@@ -101,12 +101,12 @@ def _composed(cutout: Cutout, garment: NDArray[np.float32], longest_px: int) -> 
     rgb = cutout.rgb[row0:row1, col0:col1]
     share = cutout.coverage[row0:row1, col0:col1]
     size = _size_within(col1 - col0, row1 - row0, longest_px)
-    ink = _smaller(_ink_part(rgb, share, cutout.paper_hex), size).astype(np.float32)
+    ink = _smaller(ink_part(rgb, share, cutout.paper_hex), size).astype(np.float32)
     open_share = 1 - _smaller(share, size).astype(np.float32) / _OPAQUE
     return np.clip(np.rint(ink + open_share[..., None] * garment), 0, 255).astype(np.uint8)
 
 
-def _ink_part(
+def ink_part(
     rgb: NDArray[np.uint8], share: NDArray[np.uint8], paper_hex: str | None
 ) -> NDArray[np.uint8]:
     """(H, W, 3) uint8: each pixel's ink times its coverage.

@@ -33,7 +33,12 @@ def load_shop(path: Path | None = None) -> Shop:
     if "methods" not in own:
         base = merged(base, _packaged("demo.toml"))
     data = merged(base, _owned_limits(own))
-    return validated(Shop, _with_paths(data, path.parent), path.name, ShopFileError)
+    shop = validated(Shop, _with_paths(data, path.parent), path.name, ShopFileError)
+    small = tuple(
+        small.model_copy(update={"art": str(path.parent / small.art)}) if small.art else small
+        for small in shop.small_prints
+    )
+    return shop.model_copy(update={"small_prints": small})
 
 
 def load_order(path: Path) -> Order:
