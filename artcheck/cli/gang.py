@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -16,6 +16,7 @@ from artcheck.domain.shop import Method, PerSheet, Shop
 if TYPE_CHECKING:
     from artcheck.domain.artwork import Cutout
     from artcheck.pipeline.ganging import Gang
+    from artcheck.pricing.gangs import GangSheet
     from artcheck.report.gang_sheet import DesignArt
 
 
@@ -98,8 +99,9 @@ def _files(
             zip(gang.laid, gang.report.layouts, strict=True), 1
         ):
             name = f"{method.id}-{number}"
+            small = dict(_small_arts(laid.sheet, arts, cutouts, method, shop))
             yield f"{name}.svg", gang_picture(layout, pictures).encode()
-            yield f"{name}.pdf", sheet_pdf(laid.sheet, arts)
+            yield f"{name}.pdf", sheet_pdf(laid.sheet, arts | small)
 
 
 PICTURE_PX = 500
@@ -139,6 +141,37 @@ def _arts(
             yield name, _plates(cutout, reports[name], size_in, method.output_ppi)
 
 
+def _small_arts(
+    sheet: GangSheet,
+    arts: Mapping[str, DesignArt],
+    cutouts: Mapping[str, Cutout],
+    method: Method,
+    shop: Shop,
+) -> Iterator[tuple[str, DesignArt]]:
+    """The shop's small prints on one sheet, in the named inks, else in one that the sheet has."""
+    from artcheck.colour.spaces import lab_to_hex
+    from artcheck.imaging.flat_plates import flat_plates
+    from artcheck.report.gang_sheet import FilmArt, Plate
+
+    plates = [plate for art in arts.values() if not isinstance(art, FilmArt) for plate in art]
+    labs = {plate.ink: plate.lab for plate in plates if plate.ink in sheet.inks}
+    placed = {place.design.name for place in sheet.placements}
+    for small in shop.small_prints:
+        if small.name not in placed or small.name not in cutouts or not labs:
+            continue
+        names = small.inks or (min(labs),)
+        size_in = (small.width_in, small.height_in)
+        size_px = _pixels(size_in, method.output_ppi)
+        masks = flat_plates(cutouts[small.name], [lab_to_hex(labs[n]) for n in names], size_px)
+        yield (
+            small.name,
+            [
+                Plate(ink=name, lab=labs[name], mask=mask)
+                for name, mask in zip(names, masks, strict=True)
+            ],
+        )
+
+
 def _plates(cutout: Cutout, report: Report, size_in: tuple[float, float], ppi: float) -> DesignArt:
     """The design's inks as plates: each pixel to its nearest ink, those of the garment left out."""
     from artcheck.imaging.flat_plates import flat_plates
@@ -146,7 +179,7 @@ def _plates(cutout: Cutout, report: Report, size_in: tuple[float, float], ppi: f
     from artcheck.report.gang_sheet import Plate
 
     inks = report.inks.list
-    size_px = (max(1, round(size_in[0] * ppi)), max(1, round(size_in[1] * ppi)))
+    size_px = _pixels(size_in, ppi)
     masks = flat_plates(cutout, [ink.hex for ink in inks], size_px)
     names = {id(ink): name for name, ink in printed_inks(inks)}
     return [
@@ -158,3 +191,7 @@ def _plates(cutout: Cutout, report: Report, size_in: tuple[float, float], ppi: f
         for ink, mask in zip(inks, masks, strict=True)
         if id(ink) in names
     ]
+
+
+def _pixels(size_in: tuple[float, float], ppi: float) -> tuple[int, int]:
+    return max(1, round(size_in[0] * ppi)), max(1, round(size_in[1] * ppi))

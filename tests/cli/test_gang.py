@@ -102,3 +102,19 @@ def test_two_runs_give_the_same_bytes(tmp_path: Path) -> None:
         assert run(["gang", str(order), "--out", str(tmp_path / name)]) == 0
     for file in (tmp_path / "a").iterdir():
         assert file.read_bytes() == (tmp_path / "b" / file.name).read_bytes()
+
+
+def test_a_small_print_with_art_is_printed_in_the_sheets_ink(tmp_path: Path) -> None:
+    """The tag's red and blue art comes out in Pewter, the sheet's only ink."""
+    from artcheck.shop import packaged_shop_text
+
+    saved(two_inks(), tmp_path / "tag.png")
+    text = packaged_shop_text().replace('name = "neck tag"', 'name = "neck tag"\nart = "tag.png"')
+    (tmp_path / "shop.toml").write_text(text)
+    order = ORDERS / "3-wheelers.toml"
+    out = tmp_path / "job"
+    assert run(["gang", str(order), "--shop", str(tmp_path / "shop.toml"), "--out", str(out)]) == 0
+    with pikepdf.open(out / "spot-1.pdf") as pdf:
+        resources_ = pdf.pages[0].obj.Resources
+        assert len(dict(resources_.XObject)) == 2
+        assert {str(s[1]) for s in dict(resources_.ColorSpace).values()} == {"/Pewter", "/All"}
