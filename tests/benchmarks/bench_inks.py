@@ -104,9 +104,7 @@ def ours(artwork: Artwork) -> InksMeasured:
     from artcheck.measure.tone import measure_tone
 
     scan = Scan(artwork)
-    import os
-
-    return count_inks(scan, None if os.environ.get("NOTONE") else measure_tone(scan))
+    return count_inks(scan, measure_tone(scan))
 
 
 def score(case: Case, count: Callable[[Artwork], InksMeasured] = ours) -> Score:

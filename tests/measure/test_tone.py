@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 
+import cv2
 import numpy as np
 import pytest
 from PIL import Image
@@ -117,3 +118,28 @@ def test_the_mask_fits_any_size() -> None:
     mask = fade_mask(scan, (row1 - row0, col1 - col0))
     assert mask.shape == (row1 - row0, col1 - col0)
     assert mask[mask.shape[0] // 2].mean() > 0.95
+
+
+def _jpeg_60(pixels: Bytes) -> Bytes:
+    """(H, W, 3) the same through JPEG 60 with halved chroma."""
+    data = io.BytesIO()
+    Image.fromarray(pixels).save(data, "JPEG", quality=60, subsampling="4:2:0")
+    return np.asarray(Image.open(data).convert("RGB"))
+
+
+def test_colour_that_jpeg_carries_over_an_edge_is_no_fade() -> None:
+    """A narrow ring between two other colours: its chroma is its neighbours' in part."""
+    page = np.full((600, 600, 3), 255, np.uint8)
+    for radius, colour in ((250, (107, 20, 128)), (200, (27, 63, 10)), (176, (107, 20, 128))):
+        cv2.circle(page, (300, 300), radius, colour, -1)
+    for n in range(12):
+        spot = (int(300 + 225 * np.cos(n / 2)), int(300 + 225 * np.sin(n / 2)))
+        cv2.circle(page, spot, 16, (27, 63, 10), -1)
+    assert measure_tone(drawn.scan_of(page)).fade_places == ()
+    assert measure_tone(drawn.scan_of(_jpeg_60(page))).fade_places == ()
+
+
+def test_a_narrow_fade_stays_one_in_jpeg() -> None:
+    page = np.full((600, 600, 3), 255, np.uint8)
+    page[280:330, 40:560] = np.linspace((240, 60, 20), (250, 220, 40), 520).astype(np.uint8)
+    assert measure_tone(drawn.scan_of(_jpeg_60(page))).kind == "gradient"

@@ -66,7 +66,7 @@ class ToneMap:
 def map_tone(scan: Scan) -> ToneMap:
     """Find screens, fades and photographs; what is screened already is neither of the others."""
     working = reduce(scan)
-    labels, regions = fade_labels(working)
+    labels, regions = fade_labels(working, scan)
     screens = find_screens(scan)
     screened = screen_mask(screens, scan.box, working.coverage.shape)
     photo = photo_mask(working, regions) & ~screened

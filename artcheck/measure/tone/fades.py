@@ -7,10 +7,25 @@ such regions apart, where a true fade stays whole or dissolves altogether.
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import cv2
 import numpy as np
 
-from artcheck.measure.tone.working import Bools, Floats, Labels, Regions, Working, cut, range_around
+from artcheck.imaging.level import is_noisy
+from artcheck.measure.tone.working import (
+    Bools,
+    Floats,
+    Labels,
+    Regions,
+    Working,
+    cut,
+    range_around,
+    spread_of,
+)
+
+if TYPE_CHECKING:
+    from artcheck.measure.scan import Scan
 
 EDGE_RANGE = 12.0
 """Levels within 3 x 3 working pixels that make an edge: a fade from black to white across 43
@@ -32,8 +47,23 @@ LEAST_FADE_SHARE = 0.12
 """Of a region with less than this the rest is the faint edge between two solids."""
 
 
-def fade_labels(working: Working) -> tuple[Labels, Regions]:
+BLEED_PX = 8.0
+"""How far inside an edge a JPEG file carries the colour beyond it: half a block of 16 pixels, whose
+chroma is coded as one (4:2:0)."""
+
+LOSSY_AROUND_PX = 32
+"""Margin around a fade within which its file is judged: the noise stands beside edges."""
+
+
+def fade_labels(working: Working, scan: Scan) -> tuple[Labels, Regions]:
     """Label every fade.
+
+    Parameters
+    ----------
+    working
+        The reduced picture.
+    scan
+        The same art at full size, asked whether what looks like a narrow fade is compression.
 
     Returns
     -------
@@ -48,6 +78,7 @@ def fade_labels(working: Working) -> tuple[Labels, Regions]:
     candidates &= regions.inner >= LEAST_INNER_SHARE * regions.size
     candidates[0] = False
     fades = _without_bridges(working.picture, regions, candidates)
+    fades = _without_bleeding(working, scan, fades)
     return _grown(fades, regions), regions
 
 
@@ -69,6 +100,34 @@ def _without_bridges(picture: Floats, regions: Regions, candidates: Bools) -> La
     partly = (share >= LEAST_FADE_SHARE) & ~whole
     keep = inside & (whole[regions.labels] | (partly[regions.labels] & ~solid))
     return np.where(keep, regions.labels, 0).astype(np.int32)
+
+
+def _without_bleeding(working: Working, scan: Scan, fades: Labels) -> Labels:
+    """Leave out fades of lossy files that fade only where a neighbour's colour bleeds in."""
+    reach = round(BLEED_PX * working.scale)
+    if reach < 2 or not fades.any():
+        return fades
+    square = np.ones((2 * reach + 1,) * 2, np.uint8)
+    deep = cv2.erode((fades > 0).astype(np.uint8), square) > 0
+    deep_spread = spread_of(working.picture[deep], fades[deep], int(fades.max()) + 1)
+    for label in np.unique(fades[fades > 0]):
+        if deep_spread[label] <= FADE_SPREAD and _is_lossy(working, scan, fades == label):
+            fades = np.where(fades == label, 0, fades)
+    return fades
+
+
+def _is_lossy(working: Working, scan: Scan, place: Bools) -> bool:
+    """The art around a place is noisy, as compression leaves it."""
+    col, row, width, height = cv2.boundingRect(place.view(np.uint8))
+    corners = np.array([row, col, row + height, col + width]) / working.scale
+    down, right = scan.box[:2]
+    around = np.s_[
+        max(0, down + int(corners[0]) - LOSSY_AROUND_PX) : down + int(corners[2]) + LOSSY_AROUND_PX,
+        max(0, right + int(corners[1]) - LOSSY_AROUND_PX) : right
+        + int(corners[3])
+        + LOSSY_AROUND_PX,
+    ]
+    return is_noisy(scan.rgb[around], scan.ink[around])
 
 
 MIN_PIECE_PX = 24

@@ -118,12 +118,22 @@ def cut(picture: Floats, free: Bools) -> Regions:
     chosen = np.flatnonzero(inner)
     label = np.asarray(labels.ravel()[chosen], np.intp)
     inner_count = np.bincount(label, minlength=count)
-    spread = np.zeros(count, np.float32)
-    for channel in range(picture.shape[2]):
-        values = smooth[..., channel].ravel()[chosen]
-        spread = np.maximum(spread, _spread(values, label, inner_count))
-    spread[inner_count < MIN_INNER_PX] = 0
+    spread = spread_of(smooth.reshape(-1, picture.shape[2])[chosen], label, count)
     return Regions(np.asarray(labels), np.bincount(labels.ravel()), inner_count, spread)
+
+
+def spread_of(colours: Floats, label: NDArray[np.integer], count: int) -> Floats:
+    """(count,) the widest channel's range of each label's colours, (n, C), in levels.
+
+    0 for labels of under `MIN_INNER_PX` colours.
+    """
+    of = np.asarray(label, np.intp)
+    members = np.bincount(of, minlength=count)
+    spread = np.zeros(count, np.float32)
+    for channel in range(colours.shape[1]):
+        spread = np.maximum(spread, _spread(colours[:, channel], of, members))
+    spread[members < MIN_INNER_PX] = 0
+    return spread
 
 
 def _smoothed_inside(picture: Floats, inside: Bytes) -> Floats:
