@@ -7,6 +7,7 @@ change of size, quantity, garment or price and never touches a pixel.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from decimal import Decimal
 from pathlib import Path
 
 from artcheck.domain.artwork import Artwork, BackgroundChoice, Cutout
@@ -15,20 +16,23 @@ from artcheck.domain.measurements import Measurements
 from artcheck.domain.order import Order, Print
 from artcheck.domain.shop import Shop
 from artcheck.pipeline.assemble import report_of
-from artcheck.pipeline.methods import case_of, flips_of, method_report
+from artcheck.pipeline.methods import case_of, flips_of, method_report, totals_of
 from artcheck.pipeline.separating import separate
 from artcheck.pipeline.setting import setting_of
 from artcheck.pipeline.whole import methods_together, what_ifs
 from artcheck.recommend import recommend
+from artcheck.units import minor_digits
 from artcheck.version import __version__
 
 __all__ = [
     "check",
     "check_order",
+    "cost_curves",
     "cut_out",
     "cutout_of",
     "evaluate",
     "evaluate_order",
+    "examine",
     "measure_file",
     "measure_order",
     "separate",
@@ -79,6 +83,32 @@ def cutout_of(artwork: Artwork) -> Cutout:
     )
 
 
+def examine(
+    data: bytes,
+    name: str,
+    *,
+    background: BackgroundChoice = "auto",
+    page: int = 1,
+    progress: Callable[[str], None] = lambda _: None,
+) -> tuple[Measurements, Cutout]:
+    """`measure_file` and `cut_out` of a file's bytes, read once. Slow.
+
+    ``name`` is what the report calls the file; it is never used as a path.
+
+    Raises
+    ------
+    ArtFileError
+        The bytes give no picture.
+    """
+    from artcheck.measure import measure
+    from artcheck.reading import read_data
+
+    progress("reading")
+    artwork = read_data(data, name, background=background, page=page - 1)
+    progress("measuring")
+    return measure(artwork), cutout_of(artwork)
+
+
 def evaluate(measured: Measurements, order: Order, shop: Shop, *, index: int = 0) -> Report:
     """The report on one print of an order. Fast: records only.
 
@@ -107,6 +137,19 @@ def _evaluated(
         alone=len(order.prints) == 1,
     )
     return report_of(setting, inks, case, methods, answer)
+
+
+def cost_curves(
+    measured: Measurements, order: Order, shop: Shop, report: Report, *, index: int = 0
+) -> dict[str, tuple[Decimal, ...]]:
+    """Transfers with freight by method, for 1, 2, 3 ... pieces: what the flips were read from.
+
+    ``report`` is the print's own (`evaluate`): it says which methods suit.
+    """
+    setting = setting_of(measured, order, shop, index)
+    totals = totals_of(report.methods, case_of(setting, setting.inks), setting)
+    unit = Decimal(1).scaleb(-minor_digits(shop.currency))
+    return {name: tuple(total * unit for total in row) for name, row in totals.items()}
 
 
 def check(

@@ -128,6 +128,16 @@ def _press(method: Method, setting: Setting, findings: tuple[Finding, ...]) -> P
 
 def flips_of(methods: Sequence[MethodReport], case: Case, setting: Setting) -> Crossover:
     """Cheapest method by quantity among those that suit and may be recommended."""
+    return crossover(totals_of(methods, case, setting))
+
+
+def totals_of(
+    methods: Sequence[MethodReport], case: Case, setting: Setting
+) -> dict[str, list[int]]:
+    """Transfers with freight for 1, 2, 3 ... pieces, in the smallest unit of money, by method.
+
+    Only methods that suit and may be recommended.
+    """
     rules, shop = setting.shop.prices, setting.shop
     different = setting.print_.each_different
     prints = _prints_by_quantity(rules.spares.share, rules.spares.least, different)
@@ -146,7 +156,7 @@ def flips_of(methods: Sequence[MethodReport], case: Case, setting: Setting) -> C
             continue
         freight = money.minor(rules.freight_per_supplier_order) if method.supplier else 0
         totals[report.id] = [curve[n] + freight for n in prints]
-    return crossover(totals)
+    return totals
 
 
 @lru_cache(maxsize=16)

@@ -13,12 +13,13 @@ from artcheck.domain.artwork import (
     DeclaredInk,
     VectorFacts,
 )
+from artcheck.errors import NotArtError
 from artcheck.reading.sniff import kind_of, read_bytes
 
 if TYPE_CHECKING:
     from artcheck.reading.bitmap import Decoded
 
-__all__ = ["read"]
+__all__ = ["read", "read_data"]
 
 
 def read(path: Path, *, background: BackgroundChoice = "auto", page: int = 0) -> Artwork:
@@ -36,8 +37,21 @@ def read(path: Path, *, background: BackgroundChoice = "auto", page: int = 0) ->
     ArtFileError
         The file gives no picture; see `artcheck.errors` for the ways.
     """
-    data = read_bytes(path)
-    name = path.name
+    return read_data(read_bytes(path), path.name, background=background, page=page)
+
+
+def read_data(
+    data: bytes, name: str, *, background: BackgroundChoice = "auto", page: int = 0
+) -> Artwork:
+    """`read` for a file's bytes; ``name`` is shown in the report and in errors, nothing else.
+
+    Raises
+    ------
+    ArtFileError
+        As `read`.
+    """
+    if not data:
+        raise NotArtError(f"{name} is empty. Ask for the file again.")
     kind = kind_of(data, name)
     digest = hashlib.sha256(data).hexdigest()
     if kind == "bitmap":

@@ -156,9 +156,10 @@ def _amounts(frame: _Frame) -> list[float]:
 def _amount_names(frame: _Frame) -> Iterator[str]:
     """Each above the right end of its line, where a falling price leaves room.
 
-    A halo in the page's ground keeps them apart from a curve that passes.
+    A halo in the page's ground (its style sheet colours the class ``halo``) keeps them apart
+    from a curve that passes.
     """
-    halo = 'paint-order="stroke" stroke-width="5" style="stroke:var(--ground,Canvas)"'
+    halo = 'class="halo" paint-order="stroke" stroke-width="5"'
     for amount in _amounts(frame):
         y = _percent(frame.y(amount))
         yield f'<text x="100%" y="{y}" dy="-4" text-anchor="end" {halo}>{amount:,g}</text>'

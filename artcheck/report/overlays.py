@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 MarkKind = Literal["thin line", "narrow gap", "speck", "fade", "soft rim", "design"]
 
-_FINDINGS: dict[str, MarkKind] = {
+MARKED_BY: dict[str, MarkKind] = {
     "line-thin": "thin line",
     "line-test-first": "thin line",
     "gap-narrow": "narrow gap",
@@ -64,7 +64,7 @@ def _limits(report: Report) -> dict[MarkKind, float]:
     methods = report.methods if chosen is None else (chosen,)
     limits: dict[MarkKind, float] = {}
     for finding in (finding for method in methods for finding in method.findings):
-        kind = _FINDINGS.get(finding.id)
+        kind = MARKED_BY.get(finding.id)
         if kind is not None:
             limit = finding.evidence.limit
             figure = float(limit) if isinstance(limit, int | float) else float("inf")

@@ -39,10 +39,12 @@ def _page(
     order: OrderReport | None,
 ) -> str:
     shown = [*pictures, *[None] * (len(reports) - len(pictures))]
-    prints = [_print(r, p, f"p{n}") for n, (r, p) in enumerate(zip(reports, shown, strict=True), 1)]
+    prints = [
+        print_view(r, p, f"p{n}") for n, (r, p) in enumerate(zip(reports, shown, strict=True), 1)
+    ]
     several = len(prints) > 1
     return (
-        _environment()
+        environment()
         .get_template(TEMPLATE)
         .render(title=title, prints=prints, order=order, several=several)
     )
@@ -91,7 +93,8 @@ class PrintView:
         return tuple(item for item in self.own if item.shared.finding.severity == "note")
 
 
-def _print(report: Report, picture: Picture | None, key: str) -> PrintView:
+def print_view(report: Report, picture: Picture | None, key: str) -> PrintView:
+    """What a page shows of one print; ``key`` starts the ids of its parts."""
     own, others = words.own_and_other_findings(report)
     items = tuple(_items((*own, *others), picture))
     return PrintView(
@@ -268,12 +271,13 @@ def _x(quantity: float, top: int) -> float:
 # --- the template engine ------------------------------------------------------------------------
 
 
-@lru_cache(maxsize=1)
-def _environment() -> jinja2.Environment:
+@lru_cache(maxsize=2)
+def environment(package: str = "artcheck.report") -> jinja2.Environment:
+    """The engine for a package's templates: escaping, with the words and figures of reports."""
     import jinja2
 
     environment = jinja2.Environment(
-        loader=jinja2.PackageLoader("artcheck.report"),
+        loader=jinja2.PackageLoader(package),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
         finalize=_harmless,

@@ -35,9 +35,9 @@ class Picture:
     Attributes
     ----------
     data
-        A PNG or JPEG file.
+        A PNG, JPEG or WebP file.
     mime
-        "image/png" or "image/jpeg".
+        "image/png", "image/jpeg" or "image/webp".
     width_px, height_px
         Size of the picture.
     frame
@@ -78,6 +78,59 @@ def picture_on(
     data, mime = _encoded(drawn)
     height, width = drawn.shape[:2]
     return Picture(data, mime, width, height, cutout.box)
+
+
+def ink_picture(cutout: Cutout, *, longest_px: int = LONGEST_SIDE_PX) -> Picture:
+    """The printed box on nothing: a page lays it on any garment without touching its pixels."""
+    row0, col0, row1, col1 = cutout.box
+    rgb, share = cutout.rgb[row0:row1, col0:col1], cutout.coverage[row0:row1, col0:col1]
+    size = _size_within(col1 - col0, row1 - row0, longest_px)
+    ink = _smaller(_ink_part(rgb, share, cutout.paper_hex), size).astype(np.float32)
+    opaque = _smaller(share, size)
+    colour = ink * (_OPAQUE / np.maximum(opaque, 1).astype(np.float32))[..., None]
+    rgba = np.dstack((np.clip(np.rint(colour), 0, 255).astype(np.uint8), opaque))
+    return _encoded_open(rgba, cutout.box)
+
+
+def laid_on(picture: Picture, garment_hex: str | None) -> Picture:
+    """An `ink_picture` on a garment's colour, as `picture_on` draws it."""
+    bgra = cv2.imdecode(np.frombuffer(picture.data, np.uint8), cv2.IMREAD_UNCHANGED)
+    assert bgra is not None
+    share = bgra[..., 3:].astype(np.float32) / _OPAQUE
+    garment = _rgb_of(garment_hex or UNKNOWN_GARMENT_HEX)
+    ink = bgra[..., 2::-1].astype(np.float32)
+    drawn = np.clip(np.rint(ink * share + garment * (1 - share)), 0, 255).astype(np.uint8)
+    data, mime = _encoded(drawn)
+    return Picture(data, mime, picture.width_px, picture.height_px, picture.frame)
+
+
+HATCH_PX = 8
+"""Width of a stripe of the hatching; stripes are light and dark in turn, seen on any garment."""
+
+
+def removed_picture(cutout: Cutout, *, longest_px: int = LONGEST_SIDE_PX) -> Picture | None:
+    """Hatching where paper was taken away inside the printed box; None where none was."""
+    if cutout.paper_hex is None:
+        return None
+    row0, col0, row1, col1 = cutout.box
+    size = _size_within(col1 - col0, row1 - row0, longest_px)
+    open_ = _smaller(cutout.coverage[row0:row1, col0:col1], size) == 0
+    rows, cols = np.indices(open_.shape)
+    stripe = (rows + cols) // HATCH_PX % 4
+    shade = np.where(stripe == 0, 255, 0).astype(np.uint8)
+    shown = np.where(open_ & (stripe < 2), 160, 0).astype(np.uint8)
+    return _encoded_open(np.dstack((shade, shade, shade, shown)), cutout.box)
+
+
+def _encoded_open(rgba: NDArray[np.uint8], frame: Box) -> Picture:
+    """A picture with transparency: PNG, or WebP where that is much smaller."""
+    height, width = rgba.shape[:2]
+    bgra = cv2.cvtColor(rgba, cv2.COLOR_RGBA2BGRA)
+    png = cv2.imencode(".png", bgra, (cv2.IMWRITE_PNG_COMPRESSION, 9))[1].tobytes()
+    if len(png) <= PNG_AT_MOST_BYTES:
+        return Picture(png, "image/png", width, height, frame)
+    webp = cv2.imencode(".webp", bgra, (cv2.IMWRITE_WEBP_QUALITY, _JPEG_QUALITY))[1].tobytes()
+    return Picture(webp, "image/webp", width, height, frame)
 
 
 def place_in(frame: Box, where: Box) -> Place | None:
