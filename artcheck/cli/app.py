@@ -285,6 +285,32 @@ def demo(
 
 
 @app.command()
+def serve(
+    host: Annotated[str, typer.Option(help="Address to listen on.")] = "127.0.0.1",
+    port: Annotated[int, typer.Option(min=0, max=65535, help="0 takes a free one.")] = 8750,
+    shop: ShopOption = None,
+    profile: ProfileOption = None,
+    workspace: Annotated[Path, typer.Option(help="Folder for job folders.")] = Path(
+        "artcheck-jobs"
+    ),
+    allow_network: Annotated[
+        bool, typer.Option("--allow-network", help="Let other computers in; there is no password.")
+    ] = False,
+) -> None:
+    """Open the page at the desk: drop art in, change the order, see the answer."""
+    from artcheck.cli.serve import run_serve
+
+    run_serve(
+        host,
+        port,
+        shop_file=shop,
+        profile=profile,
+        workspace=workspace,
+        allow_network=allow_network,
+    )
+
+
+@app.command()
 def explain(finding: Annotated[str, typer.Argument(help="A finding's id.")]) -> None:
     """Say what a finding means and what to do about it."""
     from artcheck.cli.tools import run_explain
