@@ -39,6 +39,9 @@ the sine of half the tip's angle, 17 degrees."""
 LEVEL_STEP = 1.15
 """Half-widths are searched in steps of 15 %: strokes whose width varies less are one."""
 
+LEAST_DEPTH_PX = 0.5
+"""Depth of every pixel of the mask."""
+
 LENGTH_IN_WIDTHS = 1.5
 """Length of a stroke's ridge in its widths, at least. The ridge ends half a width before either end
 of the stroke: strokes keep their width over 2.5 widths; shorter ones are dots, serifs and tips."""
@@ -74,8 +77,8 @@ class Run:
 class _Ridge:
     """(N,) ridge pixels of a part of a block, their half-widths, and which are on a stroke already.
 
-    ``corner`` is the part's place in the block, ``depth`` (h, w) float32 the half-widths all over
-    it.
+    ``corner`` is the part's place in the block; ``middle`` (h, w) float32 has the half-widths of
+    what may belong to a stroke's middle, jitter considered, and 0 elsewhere.
     """
 
     rows: NDArray[np.intp]
@@ -83,7 +86,7 @@ class _Ridge:
     half: NDArray[np.float32]
     taken: NDArray[np.bool_]
     corner: tuple[int, int]
-    depth: NDArray[np.float32]
+    middle: NDArray[np.float32]
 
 
 def runs(level: Bytes, scale: int, beyond: int, limit: Callable[[], float]) -> Iterator[Run]:
@@ -149,7 +152,17 @@ def _ridge(block: Bytes, place: Block, least_half: float) -> _Ridge | None:
     rows, cols = rows[own_rows & own_cols], cols[own_rows & own_cols]
     taken = np.zeros(rows.size, np.bool_)
     corner = (part[0].start, part[1].start)
-    return _Ridge(rows, cols, half[rows, cols], taken, corner, half)
+    return _Ridge(rows, cols, half[rows, cols], taken, corner, _middle(half))
+
+
+def _middle(half: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Half-widths of the places that are as deep as what lies around, up to `EVEN_PX`; else 0.
+
+    Two pixels around: so much deeper is everything beside a shape's rim, and nothing in a stroke.
+    """
+    around = cv2.dilate(half, np.ones((5, 5), np.uint8))
+    even = cv2.compare(cv2.subtract(around, half), EVEN_PX, cv2.CMP_LE)
+    return np.asarray(cv2.copyTo(half, even), np.float32)
 
 
 def _half_widths(block: Bytes) -> NDArray[np.float32]:
@@ -197,10 +210,8 @@ def _runs_under(ridge: _Ridge, level: float) -> Iterator[Run]:
     least = max(LENGTH_IN_WIDTHS * 2 * level, LEAST_LENGTH_PX)
     if near.size < least / 2:
         return
-    shallow = float(ridge.half[near].min()) - EVEN_PX
-    # Of hairlines nothing is less deep: their bridges would run along any shape's rim.
-    between = cv2.inRange(ridge.depth, shallow if shallow > 0 else level, level)
-    label = _connected(ridge.rows[near], ridge.cols[near], np.asarray(between, np.uint8))
+    between = np.asarray(cv2.inRange(ridge.middle, LEAST_DEPTH_PX, level), np.uint8)
+    label = _connected(ridge.rows[near], ridge.cols[near], between)
     order = np.argsort(label, kind="stable")
     near, label = near[order], label[order]
     starts = np.flatnonzero(np.diff(label, prepend=-1))
