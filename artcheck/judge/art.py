@@ -413,5 +413,11 @@ def reading_notes(sized: Sized) -> Iterator[Finding]:
         )
 
 
-NOTE_SEVERITY: dict[str, Severity] = {"missing-font": "change", "live-text": "note"}
+NOTE_SEVERITY: dict[str, Severity] = {
+    "drawn-transparency": "change",
+    "missing-font": "change",
+    "parts-not-drawn": "change",
+    "spot-channels-left-out": "change",
+    "white-box": "change",
+}
 """Reading notes that ask for a change; all others are for knowing."""

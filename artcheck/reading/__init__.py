@@ -13,11 +13,12 @@ from artcheck.domain.artwork import (
     DeclaredInk,
     VectorFacts,
 )
-from artcheck.errors import NotArtError
+from artcheck.errors import NotArtError, UsageError
+from artcheck.plain import plain
 from artcheck.reading.sniff import kind_of, read_bytes
 
 if TYPE_CHECKING:
-    from artcheck.reading.bitmap import Decoded
+    from artcheck.reading.decoded import Decoded
 
 __all__ = ["read", "read_data"]
 
@@ -30,12 +31,14 @@ def read(path: Path, *, background: BackgroundChoice = "auto", page: int = 0) ->
     background
         "auto" removes paper where it is recognised; "remove" and "keep" force it.
     page
-        Page of a document, from 0.
+        Page of a document, page of a TIFF or frame of an animation, from 0.
 
     Raises
     ------
     ArtFileError
         The file gives no picture; see `artcheck.errors` for the ways.
+    UsageError
+        There is no such page.
     """
     return read_data(read_bytes(path), path.name, background=background, page=page)
 
@@ -50,18 +53,21 @@ def read_data(
     ArtFileError
         As `read`.
     """
+    shown = plain(name)
     if not data:
-        raise NotArtError(f"{name} is empty. Ask for the file again.")
-    kind = kind_of(data, name)
+        raise NotArtError(f"{shown} is empty. Ask for the file again.")
+    kind = kind_of(data, shown)
     digest = hashlib.sha256(data).hexdigest()
     if kind == "bitmap":
         from artcheck.reading.bitmap import decode
 
-        return _artwork(name, digest, background, decoded=decode(data, name))
+        return _artwork(name, digest, background, decoded=decode(data, shown, page))
     if kind == "svg":
+        if page:
+            raise UsageError(f"{shown} has 1 page, not {page + 1}. Choose one with --page.")
         from artcheck.reading.svg import render as render_svg
 
-        drawing = render_svg(data, name)
+        drawing = render_svg(data, shown)
         wraps = drawing.facts.wraps_bitmap
         return _artwork(
             name,
@@ -73,7 +79,7 @@ def read_data(
         )
     from artcheck.reading.pdf import render as render_pdf
 
-    drawn = render_pdf(data, name, page)
+    drawn = render_pdf(data, shown, page)
     return _artwork(
         name,
         digest,
@@ -97,7 +103,7 @@ def _artwork(
 ) -> Artwork:
     from artcheck.reading.background import find_ground
 
-    ground = find_ground(decoded.rgb, decoded.alpha, choice, name)
+    ground = find_ground(decoded.rgb, decoded.alpha, choice, plain(name))
     height, width = decoded.rgb.shape[:2]
     return Artwork(
         name=name,
@@ -111,7 +117,7 @@ def _artwork(
         had_alpha=decoded.had_alpha,
         resolution_ppi=decoded.resolution_ppi,
         profile=decoded.profile,
-        declared_inks=declared_inks,
+        declared_inks=(*decoded.declared_inks, *declared_inks),
         vector=vector,
         notes=(*decoded.notes, *ground.notes),
     )

@@ -11,6 +11,8 @@ from numpy.typing import NDArray
 from artcheck.colour.spaces import srgb8_to_lab
 from artcheck.domain.artwork import Background, BackgroundChoice, ReadingNote
 from artcheck.errors import NothingToPrintError
+from artcheck.reading.chequerboard import find_chequerboard
+from artcheck.reading.white_box import white_box_note
 
 BORDER_SHARE = 0.35
 """Part of the picture's border that must show paper: tightly cropped art touches all four sides."""
@@ -73,18 +75,21 @@ def find_ground(
         Every pixel is transparent, or the page is nothing but paper.
     """
     if alpha is not None:
-        return _transparent(alpha, choice, name)
+        return _transparent(rgb, alpha, choice, name)
     if choice == "keep":
         return Ground(Background(kind="kept", hex=None, reason="the order keeps the background"))
-    border = _border_colour(rgb)
+    ring = _ring(rgb)
+    border = _border_colour(ring)
     if choice == "auto":
-        refused = _why_keep(border)
+        refused = _drawn_transparency(rgb, ring) or _why_keep(border)
         if refused is not None:
             return refused
     return _removed(rgb, border, choice, name)
 
 
-def _transparent(alpha: NDArray[np.uint8], choice: BackgroundChoice, name: str) -> Ground:
+def _transparent(
+    rgb: NDArray[np.uint8], alpha: NDArray[np.uint8], choice: BackgroundChoice, name: str
+) -> Ground:
     if int(alpha.max(initial=0)) == 0:
         raise NothingToPrintError(
             f"{name} is fully transparent: nothing to print. Ask for the file that shows the art."
@@ -92,7 +97,21 @@ def _transparent(alpha: NDArray[np.uint8], choice: BackgroundChoice, name: str) 
     reason = "the file is transparent around the art"
     if choice == "remove":
         reason += "; there is no paper to remove"
-    return Ground(Background(kind="transparent", hex=None, reason=reason))
+    found = Background(kind="transparent", hex=None, reason=reason)
+    return Ground(found, notes=white_box_note(rgb, alpha))
+
+
+def _drawn_transparency(rgb: NDArray[np.uint8], ring: NDArray[np.uint8]) -> Ground | None:
+    board = find_chequerboard(rgb, ring)
+    if board is None:
+        return None
+    reason = f"the art stands on {board.words}: drawn, not transparent"
+    text = (
+        f"The art stands on {board.words}, drawn as pixels: it imitates transparency and would be"
+        " printed."
+    )
+    note = ReadingNote(id="drawn-transparency", text=text)
+    return Ground(Background(kind="kept", hex=None, reason=reason), notes=(note,))
 
 
 # --- the border ---------------------------------------------------------------------------------
@@ -113,8 +132,8 @@ class _Border:
         return "#{:02x}{:02x}{:02x}".format(*np.rint(self.rgb).astype(int))
 
 
-def _border_colour(rgb: NDArray[np.uint8]) -> _Border:
-    ring = _ring(rgb).astype(np.int16)
+def _border_colour(pixels: NDArray[np.uint8]) -> _Border:
+    ring = pixels.astype(np.int16)
     mode = _commonest(ring)
     near = np.abs(ring - mode).max(axis=1) <= MOST_TOLERANCE
     centre = np.median(ring[near], axis=0)

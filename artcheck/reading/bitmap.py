@@ -5,41 +5,29 @@ from __future__ import annotations
 import io
 import struct
 import warnings
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator
+from contextlib import contextmanager
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageOps, UnidentifiedImageError
+from PIL.ImageFile import ImageFile
 
 from artcheck.domain.artwork import ReadingNote
-from artcheck.errors import ArtFileError, DamagedArtError, NotArtError, TooLargeArtError
+from artcheck.errors import ArtFileError, DamagedArtError, NotArtError, TooLargeArtError, UsageError
+from artcheck.reading import psd, tiff
 from artcheck.reading.budget import MOST_PIXELS, check_pixels
+from artcheck.reading.decoded import Decoded, meaningful, page_note, usable_ppi
+from artcheck.reading.to_srgb import to_srgb
 
-if TYPE_CHECKING:
-    from PIL.ImageFile import ImageFile
+_FORMATS = ("PNG", "JPEG", "GIF", "BMP", "TIFF", "WEBP", "AVIF")
+"""What may be opened here, whatever else Pillow knows."""
 
-LIKELY_PPI = (10.0, 2600.0)
-"""A resolution tag outside this range is a default or a slip, and says nothing."""
-
-MM_TAG = 25.4
-
-
-@dataclass(slots=True)
-class Decoded:
-    """A decoded picture: see `Artwork` for the arrays."""
-
-    rgb: NDArray[np.uint8]
-    alpha: NDArray[np.uint8] | None
-    had_alpha: bool
-    resolution_ppi: float | None
-    profile: str | None
-    notes: list[ReadingNote] = field(default_factory=list)
+_EXIF_X_RESOLUTION = 0x011A
 
 
-def decode(data: bytes, name: str) -> Decoded:
-    """A bitmap file as sRGB and alpha.
+def decode(data: bytes, name: str, page: int = 0) -> Decoded:
+    """A bitmap file as sRGB and alpha; ``page`` picks a page or frame, from 0.
 
     Raises
     ------
@@ -48,20 +36,33 @@ def decode(data: bytes, name: str) -> Decoded:
     TooLargeArtError
         It has more pixels than the budget.
     NotArtError
-        It only looks like a bitmap.
+        It only looks like a bitmap, or is of a variant that cannot be read.
+    UsageError
+        There is no such page.
     """
     _check_claim(data, name)
+    with _one_line_for_faults(name):
+        if data.startswith(b"8BPS"):
+            _check_page(page, 1, name)
+            return psd.decode(data, name)
+        with Image.open(io.BytesIO(data), formats=_FORMATS) as image:
+            check_pixels(*image.size, name)
+            return _decoded(image, data, name, page)
+
+
+@contextmanager
+def _one_line_for_faults(name: str) -> Iterator[None]:
+    """Whatever a decoder stumbles over becomes one line that says what to do."""
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # the budget below replaces Pillow's pixel warning
-            with Image.open(io.BytesIO(data)) as image:
-                check_pixels(*image.size, name)
-                return _decoded(image)
-    except ArtFileError:
+            warnings.simplefilter("ignore")  # the budget replaces Pillow's pixel warning
+            yield
+    except (ArtFileError, UsageError):
         raise
     except UnidentifiedImageError:
         raise NotArtError(
-            f"{name} starts like a picture but is none. Ask for the file again."
+            f"{name} starts like a picture but is none, or is of a rare kind."
+            " Ask for it as 8-bit RGB: PNG or TIFF."
         ) from None
     except Image.DecompressionBombError:
         raise TooLargeArtError(
@@ -81,34 +82,62 @@ def decode(data: bytes, name: str) -> Decoded:
 
 def _check_claim(data: bytes, name: str) -> None:
     """Look at a PNG's claimed size before anything else: its header may be all there is."""
-    if data.startswith(b"\x89PNG") and data[12:16] == b"IHDR" and len(data) >= 24:
+    if _is_png(data):
         width, height = struct.unpack(">II", data[16:24])
         check_pixels(width, height, name)
 
 
-def _decoded(image: ImageFile) -> Decoded:
-    notes = list(_frame_notes(image))
+def _is_png(data: bytes) -> bool:
+    return data.startswith(b"\x89PNG") and data[12:16] == b"IHDR" and len(data) > 24
+
+
+def _decoded(image: ImageFile, data: bytes, name: str, page: int) -> Decoded:
+    notes = _turn_to(image, page, name)
+    image.load()
+    extra = tiff.extra_planes(image)
     resolution = _resolution(image)
-    upright = ImageOps.exif_transpose(image)
+    _correct_key(image, data)
+    upright = ImageOps.exif_transpose(_as_printed(image))
     if upright.size != image.size and resolution is not None:
         resolution = resolution[::-1]
     colour, alpha, had_alpha = _split(upright)
-    rgb, profile, more = _to_srgb(colour, image.info.get("icc_profile"))
-    ppi = _usable_ppi(resolution)
-    return Decoded(rgb, _meaningful(alpha), had_alpha, ppi, profile, [*notes, *more])
+    eight_bit = _eight_bit(colour, white_is_zero=tiff.white_is_zero(image))
+    rgb, profile, more = to_srgb(eight_bit, image.info.get("icc_profile"))
+    return Decoded(
+        rgb,
+        meaningful(alpha),
+        had_alpha,
+        usable_ppi(resolution),
+        profile,
+        [*notes, *more, *extra.notes],
+        extra.inks,
+    )
 
 
-def _frame_notes(image: ImageFile) -> list[ReadingNote]:
-    frames = getattr(image, "n_frames", 1)
-    if frames <= 1 or image.format == "PSD":
+# --- pages, resolution, orientation -------------------------------------------------------------
+
+
+def _turn_to(image: ImageFile, page: int, name: str) -> list[ReadingNote]:
+    """Go to a page or frame; a note where there are several."""
+    frames = 1 if image.format == "MPO" else int(getattr(image, "n_frames", 1))
+    _check_page(page, frames, name)
+    if frames == 1:
         return []
-    words = "pages" if image.format == "TIFF" else "frames"
-    return [
-        ReadingNote(id="several-pages", text=f"The file has {frames} {words}; the first is read.")
-    ]
+    if page:
+        image.seek(page)
+        check_pixels(*image.size, name)
+    return [page_note("page" if image.format == "TIFF" else "frame", frames, page)]
+
+
+def _check_page(page: int, frames: int, name: str) -> None:
+    if not 0 <= page < frames:
+        count = "1 page" if frames == 1 else f"{frames} pages"
+        raise UsageError(f"{name} has {count}, not {page + 1}. Choose one with --page.")
 
 
 def _resolution(image: ImageFile) -> tuple[float, float] | None:
+    if image.format in ("JPEG", "MPO") and not _jpeg_states_resolution(image):
+        return None
     tag = image.info.get("dpi")
     try:
         return (float(tag[0]), float(tag[1])) if tag else None
@@ -116,50 +145,65 @@ def _resolution(image: ImageFile) -> tuple[float, float] | None:
         return None
 
 
-def _usable_ppi(resolution: tuple[float, float] | None) -> float | None:
-    """The tag where both directions agree and it is no default or slip."""
-    if resolution is None:
-        return None
-    across, down = resolution
-    likely = LIKELY_PPI[0] <= across <= LIKELY_PPI[1]
-    agree = abs(across - down) <= 0.01 * max(abs(across), abs(down))
-    return across if likely and agree else None
+def _jpeg_states_resolution(image: ImageFile) -> bool:
+    """Whether the file has a resolution of its own: Pillow makes 72 out of none."""
+    return image.info.get("jfif_unit") in (1, 2) or _EXIF_X_RESOLUTION in image.getexif()
+
+
+def _as_printed(image: ImageFile) -> Image.Image:
+    """Pillow turns the values of every CMYK JPEG over; only those of Adobe's writers are stored so.
+
+    With the APP14 segment "Adobe" (Adobe TN 5116, section 18) 255 means no ink, by the habit of the
+    programs that write it; without it the samples are ink amounts, 255 = full (common practice).
+    """
+    if image.format in ("JPEG", "MPO") and image.mode == "CMYK" and "adobe" not in image.info:
+        turned = Image.fromarray(255 - np.asarray(image), "CMYK")
+        turned.info = dict(image.info)
+        return turned
+    return image
+
+
+# --- alpha, depth -------------------------------------------------------------------------------
+
+
+def _correct_key(image: ImageFile, data: bytes) -> None:
+    """A PNG's transparent colour in the depth that Pillow decodes to (PNG, 11.3.1.1 tRNS)."""
+    key = image.info.get("transparency")
+    if key is None or not _is_png(data) or isinstance(key, bytes):
+        return
+    depth = data[24]
+    if image.mode == "L" and depth < 8:
+        image.info["transparency"] = key * 255 // (2**depth - 1)
+    elif image.mode == "RGB" and depth == 16:
+        image.info["transparency"] = tuple(value >> 8 for value in key)
 
 
 def _split(image: Image.Image) -> tuple[Image.Image, NDArray[np.uint8] | None, bool]:
     """Colour without alpha, and alpha (H, W) uint8 where the file carries it."""
-    if image.mode == "P" or (image.mode in ("1", "L", "RGB") and "transparency" in image.info):
-        image = image.convert("RGBA" if "transparency" in image.info else "RGB")
+    key = image.info.get("transparency")
+    if image.mode.startswith("I;16") and key is not None:
+        alpha = np.where(np.asarray(image) == key, 0, 255).astype(np.uint8)
+        return image, alpha, True
+    if image.mode == "P" or (image.mode in ("1", "L", "RGB") and key is not None):
+        image = image.convert("RGBA" if key is not None else "RGB")
     if image.mode == "PA":
         image = image.convert("RGBA")
     if image.mode in ("RGBA", "LA", "RGBa", "La"):
         straight = {"RGBa": "RGBA", "La": "LA"}.get(image.mode)
         image = image.convert(straight) if straight else image
-        alpha = np.asarray(image.getchannel("A"))
-        return image, alpha, True
+        return image, np.asarray(image.getchannel("A")), True
     return image, None, False
 
 
-def _to_srgb(
-    image: Image.Image, profile: bytes | None
-) -> tuple[NDArray[np.uint8], str | None, list[ReadingNote]]:
-    image = _eight_bit(image)
-    notes: list[ReadingNote] = []
-    if profile:
-        converted, words, notes = _by_profile(image, profile)
-        if converted is not None:
-            return _rgb_array(converted), words, notes
-    if image.mode == "CMYK":
-        return _by_print_model(image), None, [*notes, _CMYK_NOTE]
-    return _rgb_array(image), None, notes
-
-
-def _eight_bit(image: Image.Image) -> Image.Image:
+def _eight_bit(image: Image.Image, *, white_is_zero: bool) -> Image.Image:
     """16-bit and float greys scaled to 8 bits; NaN becomes black."""
     if image.mode.startswith(("I", "F")):
         values = np.nan_to_num(np.asarray(image, np.float64), nan=0.0, posinf=0.0, neginf=0.0)
         most = _white_of(image.mode, values)
-        return Image.fromarray(np.rint(np.clip(values / most, 0, 1) * 255).astype(np.uint8))
+        scaled = np.clip(values / most, 0, 1)
+        if white_is_zero:
+            scaled = 1 - scaled
+        return Image.fromarray(np.rint(scaled * 255).astype(np.uint8))
     if image.mode in ("1", "YCbCr", "HSV"):
         return image.convert("L" if image.mode == "1" else "RGB")
     return image
@@ -169,76 +213,3 @@ def _white_of(mode: str, values: NDArray[np.float64]) -> float:
     if mode == "F":
         return max(float(values.max(initial=0.0)), 1.0)
     return 65535.0
-
-
-def _rgb_array(image: Image.Image) -> NDArray[np.uint8]:
-    """(H, W, 3) uint8 of an 8-bit image, alpha dropped, with as few copies as may be."""
-    if image.mode not in ("RGB", "RGBA", "L", "LA"):
-        image = image.convert("RGB")
-    array: NDArray[np.uint8] = np.asarray(image)
-    code = {"L": cv2.COLOR_GRAY2RGB, "RGBA": cv2.COLOR_RGBA2RGB}.get(image.mode)
-    if image.mode == "LA":
-        array, code = np.ascontiguousarray(array[..., 0]), cv2.COLOR_GRAY2RGB
-    return array if code is None else np.asarray(cv2.cvtColor(array, code), np.uint8)
-
-
-def _meaningful(alpha: NDArray[np.uint8] | None) -> NDArray[np.uint8] | None:
-    return None if alpha is None or int(alpha.min()) == 255 else alpha
-
-
-# --- colour management --------------------------------------------------------------------------
-
-
-def _by_profile(
-    image: Image.Image, data: bytes
-) -> tuple[Image.Image | None, str | None, list[ReadingNote]]:
-    """The picture through its embedded profile, or a note that says why not."""
-    from PIL import ImageCms
-
-    try:
-        profile = ImageCms.ImageCmsProfile(io.BytesIO(data))
-        words = " ".join(ImageCms.getProfileDescription(profile).split()) or "unnamed profile"
-        if image.mode in ("RGB", "RGBA") and "srgb" in words.lower():
-            return image, words, []
-        return _transformed(image, profile, ImageCms), words, []
-    except (ImageCms.PyCMSError, OSError, ValueError, TypeError):
-        text = "The embedded colour profile is broken or does not fit: colours are read without it."
-        return None, None, [ReadingNote(id="profile-unusable", text=text)]
-
-
-def _transformed(image: Image.Image, profile: Any, cms: Any) -> Image.Image:
-    plain = {"RGBA": "RGB", "LA": "L"}.get(image.mode)
-    source = image.convert(plain) if plain else image
-    result: Image.Image | None = cms.profileToProfile(
-        source,
-        profile,
-        cms.createProfile("sRGB"),
-        renderingIntent=cms.Intent.RELATIVE_COLORIMETRIC,
-        outputMode="RGB",
-        flags=cms.Flags.BLACKPOINTCOMPENSATION,
-    )
-    if result is None:
-        raise ValueError("the profile gave no picture")
-    return result
-
-
-_CMYK_NOTE = ReadingNote(
-    id="cmyk-without-profile",
-    text=(
-        "The art is CMYK without a profile: its colours are read as offset print on coated paper"
-        " (CGATS TR 006-2007). Ask for RGB or for the profile where a colour matters."
-    ),
-)
-
-
-def _by_print_model(image: Image.Image) -> NDArray[np.uint8]:
-    """CMYK through the packaged print condition; each distinct colour once."""
-    from artcheck.colour.print_model import packaged_model
-    from artcheck.colour.spaces import D50_WHITE, lab_to_srgb8, lab_to_xyz, xyz_to_lab
-
-    codes = np.ascontiguousarray(np.asarray(image)).view(np.uint32)[..., 0]
-    distinct, index = np.unique(codes, return_inverse=True)
-    tones = distinct.view(np.uint8).reshape(-1, 4).astype(np.float32) / 255
-    model = packaged_model("tr006")
-    against_paper = lab_to_xyz(model.lab(tones)) / lab_to_xyz(model.paper) * D50_WHITE
-    return lab_to_srgb8(xyz_to_lab(against_paper))[index.reshape(codes.shape)]

@@ -21,6 +21,9 @@ RENDER_SIDE: Final = 2400
 MOST_ELEMENTS: Final = 200_000
 """Elements of an SVG after its ``use`` references are followed."""
 
+MOST_DEPTH: Final = 200
+"""Elements of an SVG within each other; drawing programs nest some tens."""
+
 MOST_SVG_BYTES: Final = 64 * 1024**2
 
 

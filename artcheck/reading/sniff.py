@@ -8,7 +8,8 @@ import stat
 from pathlib import Path
 from typing import Literal
 
-from artcheck.errors import NotArtError, TooLargeArtError
+from artcheck.errors import DamagedArtError, NotArtError, TooLargeArtError
+from artcheck.plain import plain
 from artcheck.reading.budget import MOST_BYTES
 
 FileKind = Literal["bitmap", "svg", "pdf"]
@@ -32,7 +33,7 @@ _PDF_WITHIN = 1024
 
 
 def read_bytes(path: Path) -> bytes:
-    """The file's bytes; regular files only, opened without waiting for a writer.
+    """The file's bytes, all of one moment; regular files only, opened without waiting for a writer.
 
     Raises
     ------
@@ -40,29 +41,39 @@ def read_bytes(path: Path) -> bytes:
         It cannot be opened, is not a regular file, or is empty.
     TooLargeArtError
         It is over the byte budget.
+    DamagedArtError
+        It changed meanwhile: an upload or a copy was not done yet.
     """
+    name = plain(path.name or str(path))
     try:
         handle = os.open(
             path, os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
         )
     except (OSError, ValueError) as fault:
         reason = getattr(fault, "strerror", None) or "not a usable name"
-        raise NotArtError(f"{path.name} cannot be opened ({reason}). Check the path.") from None
+        raise NotArtError(f"{name} cannot be opened ({reason}). Check the path.") from None
     try:
         state = os.fstat(handle)
         if not stat.S_ISREG(state.st_mode):
-            raise NotArtError(f"{path.name} is not a regular file. Give the art file itself.")
+            raise NotArtError(f"{name} is not a regular file. Give the art file itself.")
         if state.st_size > MOST_BYTES:
             raise TooLargeArtError(
-                f"{path.name} has {state.st_size // 1024**2} MB; artcheck reads up to"
+                f"{name} has {state.st_size // 1024**2} MB; artcheck reads up to"
                 f" {MOST_BYTES // 1024**2} MB. Send it compressed."
             )
         with os.fdopen(handle, "rb", closefd=False) as file:
             data = file.read(MOST_BYTES + 1)
+        after = os.fstat(handle)
+    except OSError as fault:
+        raise NotArtError(f"{name} cannot be read ({fault.strerror}). Check the disk.") from None
     finally:
         os.close(handle)
     if not data:
-        raise NotArtError(f"{path.name} is empty. Ask for the file again.")
+        raise NotArtError(f"{name} is empty. Ask for the file again.")
+    if len(data) != after.st_size or state.st_mtime_ns != after.st_mtime_ns:
+        raise DamagedArtError(
+            f"{name} changed while it was read. Wait until it is copied; try again."
+        )
     return data
 
 
