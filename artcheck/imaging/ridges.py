@@ -161,7 +161,7 @@ def _middle(half: NDArray[np.float32]) -> NDArray[np.float32]:
     Two pixels around: so much deeper is everything beside a shape's rim, and nothing in a stroke.
     """
     around = cv2.dilate(half, np.ones((5, 5), np.uint8))
-    even = cv2.compare(cv2.subtract(around, half), EVEN_PX, cv2.CMP_LE)
+    even = cv2.inRange(cv2.subtract(around, half), 0, EVEN_PX)
     return np.asarray(cv2.copyTo(half, even), np.float32)
 
 
