@@ -210,7 +210,8 @@ def _runs_under(ridge: _Ridge, level: float) -> Iterator[Run]:
     least = max(LENGTH_IN_WIDTHS * 2 * level, LEAST_LENGTH_PX)
     if near.size < least / 2:
         return
-    between = np.asarray(cv2.inRange(ridge.middle, LEAST_DEPTH_PX, level), np.uint8)
+    # However deep: a letter's stem stays one where a bar joins it.
+    between = np.asarray(cv2.inRange(ridge.middle, LEAST_DEPTH_PX, OPENING_PX), np.uint8)
     label = _connected(ridge.rows[near], ridge.cols[near], between)
     order = np.argsort(label, kind="stable")
     near, label = near[order], label[order]
