@@ -150,8 +150,8 @@ def _small_arts(
 ) -> Iterator[tuple[str, DesignArt]]:
     """The shop's small prints on one sheet, in the named inks, else in one that the sheet has."""
     from artcheck.colour.spaces import lab_to_hex
-    from artcheck.imaging.flat_plates import flat_plates
     from artcheck.report.gang_sheet import FilmArt, Plate
+    from artcheck.separation.flat_plates import flat_plates
 
     plates = [plate for art in arts.values() if not isinstance(art, FilmArt) for plate in art]
     labs = {plate.ink: plate.lab for plate in plates if plate.ink in sheet.inks}
@@ -174,9 +174,9 @@ def _small_arts(
 
 def _plates(cutout: Cutout, report: Report, size_in: tuple[float, float], ppi: float) -> DesignArt:
     """The design's inks as plates: each pixel to its nearest ink, those of the garment left out."""
-    from artcheck.imaging.flat_plates import flat_plates
     from artcheck.pipeline.ganging import printed_inks
     from artcheck.report.gang_sheet import Plate
+    from artcheck.separation.flat_plates import flat_plates
 
     inks = report.inks.list
     size_px = _pixels(size_in, ppi)

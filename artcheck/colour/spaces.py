@@ -190,6 +190,12 @@ def hex_to_lab(text: str) -> Lab:
     return _lab_of_rgb([float(code) for code in bytes.fromhex(digits)])
 
 
+def hex_to_srgb8(text: str) -> tuple[int, int, int]:
+    """Codes of ``#rrggbb``, as the project itself writes it (`hex_to_lab` takes what people do)."""
+    red, green, blue = bytes.fromhex(text.removeprefix("#"))
+    return red, green, blue
+
+
 def _lab_of_rgb(codes: list[float]) -> Lab:
     linear = _linearised(np.array(codes) / 255)
     return _as_lab(xyz_to_lab(_RGB_TO_XYZ @ linear))

@@ -13,7 +13,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from artcheck.colour.spaces import srgb8_to_lab
+from artcheck.colour.spaces import hex_to_srgb8, srgb8_to_lab
 from artcheck.domain.base import Box
 from artcheck.domain.measurements import InkMeasured
 from artcheck.imaging.blocks import BLOCK_PX, blocks
@@ -97,7 +97,7 @@ def find_plates(scan: Scan, box: Box, inks: Sequence[InkMeasured]) -> Plates | N
     chosen = inks[:MOST_PLATES]
     if len(chosen) < 2:
         return None
-    codes = np.array([_codes(ink.hex) for ink in chosen], np.uint8)
+    codes = np.array([hex_to_srgb8(ink.hex) for ink in chosen], np.uint8)
     paper = np.zeros(4) if scan.paper_rgb is None else np.array([*scan.paper_rgb, 255]) / 255
     solid = np.concatenate([codes / 255, np.ones((len(codes), 1))], axis=1)
     return Plates(
@@ -105,11 +105,6 @@ def find_plates(scan: Scan, box: Box, inks: Sequence[InkMeasured]) -> Plates | N
         colours=np.concatenate([paper[None], solid]),
         lightness=np.array([np.inf, *(ink.lab[0] for ink in chosen)]),
     )
-
-
-def _codes(hex_code: str) -> tuple[int, int, int]:
-    red, green, blue = bytes.fromhex(hex_code.removeprefix("#"))
-    return red, green, blue
 
 
 def _labels(scan: Scan, box: Box, codes: Bytes) -> Bytes:

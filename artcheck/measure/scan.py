@@ -9,6 +9,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from artcheck.colour.spaces import hex_to_srgb8
 from artcheck.domain.artwork import Artwork
 from artcheck.domain.base import Box
 from artcheck.errors import NothingToPrintError
@@ -41,9 +42,7 @@ class Scan:
         background = self.artwork.background
         if background.kind != "removed" or background.hex is None:
             return None
-        code = background.hex.lstrip("#")
-        red, green, blue = (int(code[i : i + 2], 16) for i in (0, 2, 4))
-        return red, green, blue
+        return hex_to_srgb8(background.hex)
 
     @cached_property
     def coverage(self) -> NDArray[np.uint8]:

@@ -9,6 +9,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from artcheck.colour.spaces import hex_to_srgb8
 from artcheck.domain.artwork import Cutout
 from artcheck.domain.base import Box
 
@@ -187,7 +188,7 @@ def _smaller(plane: NDArray[np.uint8], size: tuple[int, int]) -> NDArray[np.uint
 
 
 def _rgb_of(hex_text: str) -> NDArray[np.float32]:
-    return np.array(list(bytes.fromhex(hex_text.removeprefix("#"))), np.float32)
+    return np.array(hex_to_srgb8(hex_text), np.float32)
 
 
 def _encoded(rgb: NDArray[np.uint8]) -> tuple[bytes, str]:

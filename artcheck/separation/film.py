@@ -9,14 +9,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from artcheck.colour.difference import delta_e_2000
-from artcheck.colour.spaces import srgb8_to_lab
+from artcheck.colour.spaces import hex_to_srgb8, srgb8_to_lab
 from artcheck.domain.artwork import Cutout
 from artcheck.domain.base import Lab
 from artcheck.domain.separating import FilmEdges
 from artcheck.errors import NothingToPrintError
 from artcheck.imaging.discs import disc
 from artcheck.separation.plates import length_px
-from artcheck.separation.proof import Proof, rgb_of, straight
+from artcheck.separation.proof import Proof, straight
 from artcheck.separation.underbase import LOST_UNDERBASE_SHARE, thin_warning, uncovered_share
 
 Bytes = NDArray[np.uint8]
@@ -150,7 +150,7 @@ def without_matte(rgb: Bytes, coverage: Bytes, matte_hex: str | None) -> Bytes:
         return rgb
     partly = (coverage > 0) & (coverage < 255)
     share = coverage[partly].astype(np.float32)[:, None] / 255
-    behind = (1 - share) * np.array(rgb_of(matte_hex), np.float32)
+    behind = (1 - share) * np.array(hex_to_srgb8(matte_hex), np.float32)
     cleaned = rgb.copy()
     cleaned[partly] = np.clip(np.rint((rgb[partly] - behind) / share), 0, 255).astype(np.uint8)
     return cleaned

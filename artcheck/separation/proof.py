@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from artcheck.colour.spaces import hex_to_srgb8
 from artcheck.separation.plates import Plate, Plates
 
 PROOF_PPI = 300.0
@@ -48,7 +49,7 @@ class Proof:
         """(H, W, 3) uint8, sRGB, on a garment of this colour."""
         bare = cv2.merge([cv2.bitwise_not(self.coverage)] * 3)
         cloth = np.empty_like(self.part)
-        cloth[:] = rgb_of(garment_hex)
+        cloth[:] = hex_to_srgb8(garment_hex)
         return np.asarray(cv2.add(self.part, cv2.multiply(cloth, bare, scale=1 / 255)), np.uint8)
 
 
@@ -74,7 +75,7 @@ def _drawn(inks: list[Plate], row0: int, row1: int, width: int) -> NDArray[np.ui
     for plate in inks:
         mask = plate.mask[row0:row1]
         shown = drawn[: mask.shape[0], : mask.shape[1]]
-        shown[mask] = (*rgb_of(plate.hex), 255)
+        shown[mask] = (*hex_to_srgb8(plate.hex), 255)
     return drawn
 
 
@@ -82,9 +83,3 @@ def straight(part: NDArray[np.uint8], coverage: NDArray[np.uint8]) -> NDArray[np
     """(H, W, 3) uint8: colour times coverage, divided by the coverage."""
     share = cv2.merge([coverage] * 3)
     return np.asarray(cv2.divide(part, share, scale=255), np.uint8)
-
-
-def rgb_of(hex_text: str) -> tuple[int, int, int]:
-    """Codes of ``#rrggbb``."""
-    red, green, blue = bytes.fromhex(hex_text.removeprefix("#"))
-    return red, green, blue

@@ -5,8 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from artcheck.colour.spaces import hex_to_srgb8
 from artcheck.separation.plates import PlateSettings, make_plates
-from artcheck.separation.proof import proof_of, rgb_of
+from artcheck.separation.proof import proof_of
 from tests.separation.drawings import ink, separated, shapes
 
 UNTRAPPED = PlateSettings()
@@ -28,7 +29,7 @@ def test_colours_are_the_inks_own_and_the_last_printed_covers() -> None:
     plates = make_plates(separated(labels, ppi=300), PlateSettings(trap_pt=1))
     proof = proof_of(plates)
     for label, name in enumerate(("Poppy", "Royal", "Lemon", "Coal")):
-        assert (proof.rgb[labels == label] == rgb_of(ink(name).hex)).all()
+        assert (proof.rgb[labels == label] == hex_to_srgb8(ink(name).hex)).all()
     assert not proof.coverage[labels == 255].any()
     garment = proof.on("#102030")
     assert (garment[labels == 255] == (16, 32, 48)).all()
@@ -47,7 +48,7 @@ def test_half_covered_pixels_show_half_of_the_garment() -> None:
     labels = np.full((4, 4), 255, np.uint8)
     labels[:, 1] = 3
     proof = proof_of(make_plates(separated(labels, ppi=600), UNTRAPPED))
-    mixed = (np.array(rgb_of(ink("Coal").hex)) + np.array((200, 100, 0))) / 2
+    mixed = (np.array(hex_to_srgb8(ink("Coal").hex)) + np.array((200, 100, 0))) / 2
     assert np.abs(proof.on("#c86400")[:, 0] - mixed).max() <= 1
     assert (proof.on("#c86400")[:, 1] == (200, 100, 0)).all()
-    assert np.abs(proof.rgb[:, 0].astype(int) - rgb_of(ink("Coal").hex)).max() <= 1
+    assert np.abs(proof.rgb[:, 0].astype(int) - hex_to_srgb8(ink("Coal").hex)).max() <= 1

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from artcheck.domain.artwork import Cutout
-from artcheck.imaging.flat_plates import flat_plates
+from artcheck.separation.flat_plates import flat_plates
 
 RED, BLUE = (200, 30, 40), (30, 60, 200)
 

@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from artcheck.colour.spaces import hex_to_srgb8
 from artcheck.domain.artwork import Cutout
 
 BAND_ROWS = 256
@@ -58,7 +59,7 @@ def flat_plates(
 def _labels(cutout: Cutout, inks: Sequence[str]) -> NDArray[np.uint8]:
     """(H, W) uint8: number of the nearest ink; ``len(inks)`` where nothing prints."""
     row0, col0, row1, col1 = cutout.box
-    wanted = _lab(np.array([[list(bytes.fromhex(h.removeprefix("#"))) for h in inks]], np.uint8))[0]
+    wanted = _lab(np.array([[hex_to_srgb8(ink) for ink in inks]], np.uint8))[0]
     labels = np.empty((row1 - row0, col1 - col0), np.uint8)
     for top in range(row0, row1, BAND_ROWS):
         rows = slice(top, min(top + BAND_ROWS, row1))
