@@ -22,6 +22,7 @@ from artcheck.domain.artwork import Cutout
 from artcheck.domain.base import Lab
 from artcheck.pricing.gangs import GangSheet, Placement
 from artcheck.report.pictures import ink_part
+from artcheck.report.spot_space import colorants, separation_space
 from artcheck.units import POINTS_PER_INCH
 
 if TYPE_CHECKING:
@@ -42,9 +43,6 @@ LABEL_GUTTER_IN = 0.11
 _GLYPH_WIDTH = 0.6
 """Share of the type size that a character is taken to be wide: above Helvetica's average, so that a
 label does not run past its piece."""
-
-_WHITE_D50 = [0.9642, 1.0, 0.8249]
-"""White of the Lab alternate colours (ICC.1:2010, D50)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,7 +124,8 @@ class _Page:
 
     def _space(self, ink: str, lab: Lab) -> str:
         if ink not in self._spaces:
-            made = separation_space(ink, lab)
+            name = colorants([*self._spaces, ink])[-1]
+            made = separation_space(name, lab)
             self._spaces[ink] = (f"Cs{len(self._spaces)}", self._pdf.make_indirect(made))
         return self._spaces[ink][0]
 
@@ -226,22 +225,7 @@ class _Page:
         return f"BT /F0 {size:g} Tf {place} Td (".encode() + text + b") Tj ET"
 
 
-# --- colours and pixels -------------------------------------------------------------------------
-
-
-def separation_space(ink: str, lab: Lab) -> Object:
-    """A Separation colour space (ISO 32000-1:2008, 8.6.6.4) whose alternate is the ink's Lab."""
-    from pikepdf import Array, Dictionary, Name
-
-    alternate = Array([Name.Lab, Dictionary(WhitePoint=_WHITE_D50, Range=[-128, 127, -128, 127])])
-    tint = Dictionary(
-        FunctionType=2,
-        Domain=[0, 1],
-        C0=[100, 0, 0],
-        C1=[_dec(value) for value in lab],
-        N=1,
-    )
-    return Array([Name.Separation, Name("/" + ink), alternate, tint])
+# --- pixels -------------------------------------------------------------------------
 
 
 def _film_image(pdf: Pdf, art: FilmArt, size_in: tuple[float, float]) -> Object:

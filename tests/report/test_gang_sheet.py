@@ -138,3 +138,15 @@ def test_every_ink_comes_out_on_its_own_plate(tmp_path: Path) -> None:
         poppy = np.asarray(plate)
     assert (poppy[38:106, 74:142] == 0).all()
     assert (poppy[38:106, 146:214] == 255).all()
+
+
+def test_a_spot_ink_called_black_is_no_process_plate() -> None:
+    """ISO 32000-1, 8.6.6.4: process colorants, All and None have meanings of their own."""
+    plates = [
+        Plate(ink="Black", lab=(16, 0, 0), mask=left_half()),
+        Plate(ink="All", lab=(47, 68, 46), mask=~left_half()),
+    ]
+    with pikepdf.open(io.BytesIO(sheet_pdf(SHEET, {"arrow": plates}))) as pdf:
+        spaces = pdf.pages[0].obj.Resources.ColorSpace
+        names = sorted(str(space[1]) for space in dict(spaces).values())
+    assert names == ["/All", "/All ink", "/Black ink"]
