@@ -93,3 +93,8 @@ class Separated:
         for array in (self.labels, *self.tints):
             if array is not None:
                 array.setflags(write=False)
+
+
+def inks_words(count: int) -> str:
+    """A number of inks."""
+    return "1 ink" if count == 1 else f"{count} inks"

@@ -6,11 +6,11 @@ from artcheck.colour.spaces import lab_to_hex, parse_colour
 from artcheck.domain.base import Lab
 from artcheck.domain.check import InkReport, Report
 from artcheck.domain.order import BrandColour
-from artcheck.domain.separation import InkPlan, SpotInk
+from artcheck.domain.separation import InkPlan, SpotInk, inks_words
 from artcheck.domain.shop import Shop
 from artcheck.errors import UsageError
 from artcheck.matching import named_colours, nearest_stock
-from artcheck.pipeline.work import Work, inks_words
+from artcheck.pipeline.work import Work
 
 
 def plan_of(work: Work) -> InkPlan:

@@ -11,14 +11,14 @@ from artcheck.domain.manifest import Comparison
 from artcheck.domain.measurements import Measurements
 from artcheck.domain.order import Order
 from artcheck.domain.separating import SeparationOptions
-from artcheck.domain.separation import InkPlan, Separated
+from artcheck.domain.separation import InkPlan, Separated, inks_words
 from artcheck.domain.shop import Method, Shop
 from artcheck.errors import UsageError
 from artcheck.pipeline.ink_choice import plan_of
 from artcheck.pipeline.methods import UNDERBASE_BELOW_L
 from artcheck.pipeline.proofing import compared
 from artcheck.pipeline.setting import setting_of
-from artcheck.pipeline.work import Work, inks_words
+from artcheck.pipeline.work import Work
 from artcheck.separation.film import FilmSettings, make_film
 from artcheck.separation.job import SeparationJob
 from artcheck.separation.plates import Plates, PlateSettings, make_plates

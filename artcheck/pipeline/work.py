@@ -22,8 +22,3 @@ class Work:
     report: Report
     method: Method
     options: SeparationOptions
-
-
-def inks_words(count: int) -> str:
-    """A number of inks."""
-    return "1 ink" if count == 1 else f"{count} inks"

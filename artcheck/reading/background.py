@@ -42,8 +42,6 @@ ENCLOSED_SHARE = 0.002
 EMPTY_SHARE = 2e-6
 """Share of inked pixels under which a page is empty: 5 specks of dust on 2.4 megapixels."""
 
-FULL_ALPHA = 255
-
 
 @dataclass(frozen=True, slots=True)
 class Ground:

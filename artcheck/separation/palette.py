@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from artcheck.colour.difference import delta_e_2000
 from artcheck.colour.spaces import lab_to_hex
 from artcheck.domain.base import Lab
-from artcheck.domain.separation import InkPlan, Loss, SpotInk
+from artcheck.domain.separation import InkPlan, Loss, SpotInk, inks_words
 from artcheck.errors import UsageError
 from artcheck.separation.colours import ArtColours
 
@@ -123,7 +123,7 @@ def knee(plans: Sequence[InkPlan]) -> Knee:
 
 def _knee_words(plans: Sequence[InkPlan], index: int) -> str:
     here = plans[index]
-    count = _inks_words(len(here.inks))
+    count = inks_words(len(here.inks))
     parts = []
     if index > 0:
         before = plans[index - 1]
@@ -138,10 +138,6 @@ def _knee_words(plans: Sequence[InkPlan], index: int) -> str:
     else:
         parts.append("one more would change nothing that counts")
     return f"{count}: {'; '.join(parts)}."
-
-
-def _inks_words(count: int) -> str:
-    return "1 ink" if count == 1 else f"{count} inks"
 
 
 # --- the search ---------------------------------------------------------------------------------
