@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from artcheck.cli.output import STDOUT, progress_on_stderr
+from artcheck.cli.output import Outputs, progress_on_stderr
 from artcheck.domain.check import OrderReport, Report
 from artcheck.domain.gang import GangReport
 from artcheck.domain.order import Order, Print
 from artcheck.domain.shop import Method, PerSheet, Shop
 
 if TYPE_CHECKING:
+    from rich.console import Console
+
     from artcheck.domain.artwork import Cutout
     from artcheck.pipeline.ganging import Gang
     from artcheck.pricing.gangs import GangSheet
@@ -38,12 +39,10 @@ def run_gang(
     from artcheck import pipeline
     from artcheck.pipeline.ganging import gang_order
     from artcheck.report.data import to_json
-    from artcheck.report.files import JobFolder, check_writable_file, write_atomic
+    from artcheck.report.files import write_atomic
     from artcheck.shop import load_order, load_shop
 
-    if json_to is not None and json_to != STDOUT:
-        check_writable_file(Path(json_to))
-    job = None if out is None else JobFolder(out, overwrite=overwrite)
+    outputs = Outputs.opened(json_to, out, overwrite=overwrite)
     shop, order = load_shop(shop_file), load_order(order_file)
     with progress_on_stderr() as progress:
         measured = pipeline.measure_order(order, progress=progress)
@@ -51,26 +50,18 @@ def run_gang(
         checked = pipeline.evaluate_order(measured, order, shop)
         report, gangs = gang_order(measured, order, checked, shop)
         text = to_json(report)
-        if job is not None:
-            with job as folder:
+        if outputs.folder is not None:
+            with outputs.folder as folder:
                 progress("drawing the sheets")
                 write_atomic(folder / "gang.json", text.encode())
                 for name, data in _files(gangs, order, checked, shop):
                     write_atomic(folder / name, data)
-    if json_to == STDOUT:
-        sys.stdout.write(text)
-        return
-    if json_to is not None:
-        write_atomic(Path(json_to), text.encode())
-    _show(report, out)
+    outputs.tell(text, lambda console: _show(report, out, console))
 
 
-def _show(report: GangReport, out: Path | None) -> None:
-    from rich.console import Console
-
+def _show(report: GangReport, out: Path | None, console: Console) -> None:
     from artcheck.report.gang_text import render_gang_text
 
-    console = Console(highlight=False)
     render_gang_text(report, console)
     if out is not None:
         console.print(f"\nSheets and pictures: {out}", markup=False)

@@ -51,12 +51,16 @@ class Outputs:
         if self.folder is not None:
             with self.folder as folder:
                 write_report(folder, report, order)
+        self.tell(text, lambda console: show(report, console))
+
+    def tell(self, text: str, show_on: Callable[[Console], None]) -> None:
+        """The JSON where it was asked for, and words on the screen unless that holds the JSON."""
         if self.json_to == STDOUT:
             sys.stdout.write(text)
             return
         if self.json_to is not None:
             write_atomic(Path(self.json_to), text.encode())
-        show(report, Console(highlight=False))
+        show_on(Console(highlight=False))
 
 
 def show(report: Report | OrderReport, console: Console) -> None:

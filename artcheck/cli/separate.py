@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 from rich.console import Console
 
 from artcheck.cli.check import Asked, brand_colour, order_of, with_profile
-from artcheck.cli.output import STDOUT, progress_on_stderr
+from artcheck.cli.output import Outputs, progress_on_stderr
 from artcheck.domain.order import Order
 from artcheck.domain.separating import SeparationOptions
 from artcheck.errors import UsageError
@@ -40,14 +39,13 @@ def run_separate(
     """
     from artcheck import pipeline
     from artcheck.report.data import to_json
-    from artcheck.report.files import check_writable_file, writable_folder, write_atomic
+    from artcheck.report.files import writable_folder
     from artcheck.report.job_files import write_job
     from artcheck.report.job_text import render_job
     from artcheck.shop import load_shop
 
     writable_folder(out, overwrite=overwrite)
-    if json_to is not None and json_to != STDOUT:
-        check_writable_file(Path(json_to))
+    outputs = Outputs.opened(json_to, None, overwrite=overwrite)
     shop = with_profile(load_shop(shop_file), profile)
     order = order_of(asked)
     index = _print_index(order, print_number)
@@ -63,14 +61,12 @@ def run_separate(
         job = pipeline.separate(order, shop, options, index=index, progress=progress)
         progress("writing")
         manifest = write_job(job, out, overwrite=overwrite)
-    if json_to == STDOUT:
-        sys.stdout.write(to_json(manifest))
-        return
-    if json_to is not None:
-        write_atomic(Path(json_to), to_json(manifest).encode())
-    console = Console(highlight=False)
-    render_job(manifest, job.method.name, console)
-    console.print(f"\nFiles: {out}", markup=False)
+
+    def show_on(console: Console) -> None:
+        render_job(manifest, job.method.name, console)
+        console.print(f"\nFiles: {out}", markup=False)
+
+    outputs.tell(to_json(manifest), show_on)
 
 
 def _print_index(order: Order, number: int) -> int:
