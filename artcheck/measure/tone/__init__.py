@@ -14,7 +14,7 @@ from artcheck.domain.measurements import MAX_PLACES, HalftoneScreen, ToneClass, 
 from artcheck.measure.halftone import find_screens, screen_mask
 from artcheck.measure.tone.fades import fade_labels
 from artcheck.measure.tone.photographs import photo_mask
-from artcheck.measure.tone.working import Working, reduce
+from artcheck.measure.tone.working import Working, place_of, reduce
 
 if TYPE_CHECKING:
     from artcheck.measure.scan import Scan
@@ -122,23 +122,10 @@ def _fades(working: Working, labels: NDArray[np.int32], box: Box) -> tuple[Fade,
     groups = np.split(order, starts[1:])
     coverage = working.coverage.ravel()
     found = [
-        Fade(_place(g, working, box), float(coverage[g].sum()) / ink, _ends(g, working))
+        Fade(place_of(g, working, box), float(coverage[g].sum()) / ink, _ends(g, working))
         for g in groups
     ]
     return tuple(sorted(found, key=lambda fade: (-fade.share, fade.where)))
-
-
-def _place(members: NDArray[np.intp], working: Working, box: Box) -> Box:
-    """The box in file pixels around some working pixels."""
-    rows, cols = np.unravel_index(members, working.coverage.shape)
-    low = np.array([rows.min(), cols.min()]) / working.scale
-    high = np.array([rows.max() + 1, cols.max() + 1]) / working.scale
-    return (
-        box[0] + int(low[0]),
-        box[1] + int(low[1]),
-        min(box[2], box[0] + int(np.ceil(high[0]))),
-        min(box[3], box[1] + int(np.ceil(high[1]))),
-    )
 
 
 def _ends(members: NDArray[np.intp], working: Working) -> tuple[Rgb, Rgb]:

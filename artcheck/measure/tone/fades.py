@@ -20,6 +20,7 @@ from artcheck.measure.tone.working import (
     Regions,
     Working,
     cut,
+    place_of,
     range_around,
     spread_of,
 )
@@ -110,22 +111,20 @@ def _without_bleeding(working: Working, scan: Scan, fades: Labels) -> Labels:
     square = np.ones((2 * reach + 1,) * 2, np.uint8)
     deep = cv2.erode((fades > 0).astype(np.uint8), square) > 0
     deep_spread = spread_of(working.picture[deep], fades[deep], int(fades.max()) + 1)
-    for label in np.unique(fades[fades > 0]):
-        if deep_spread[label] <= FADE_SPREAD and _is_lossy(working, scan, fades == label):
-            fades = np.where(fades == label, 0, fades)
-    return fades
+    bled = [
+        label
+        for label in np.unique(fades[fades > 0])
+        if deep_spread[label] <= FADE_SPREAD and _is_lossy(working, scan, fades == label)
+    ]
+    return np.where(np.isin(fades, bled), 0, fades)
 
 
 def _is_lossy(working: Working, scan: Scan, place: Bools) -> bool:
     """The art around a place is noisy, as compression leaves it."""
-    col, row, width, height = cv2.boundingRect(place.view(np.uint8))
-    corners = np.array([row, col, row + height, col + width]) / working.scale
-    down, right = scan.box[:2]
+    row0, col0, row1, col1 = place_of(np.flatnonzero(place), working, scan.box)
     around = np.s_[
-        max(0, down + int(corners[0]) - LOSSY_AROUND_PX) : down + int(corners[2]) + LOSSY_AROUND_PX,
-        max(0, right + int(corners[1]) - LOSSY_AROUND_PX) : right
-        + int(corners[3])
-        + LOSSY_AROUND_PX,
+        max(row0 - LOSSY_AROUND_PX, 0) : row1 + LOSSY_AROUND_PX,
+        max(col0 - LOSSY_AROUND_PX, 0) : col1 + LOSSY_AROUND_PX,
     ]
     return is_noisy(scan.rgb[around], scan.ink[around])
 

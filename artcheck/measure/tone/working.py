@@ -9,6 +9,8 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from artcheck.domain.base import Box
+
 if TYPE_CHECKING:
     from artcheck.measure.scan import Scan
 
@@ -162,3 +164,16 @@ def _quantile(rising: NDArray[np.intp], target: NDArray[np.floating]) -> NDArray
     before = np.where(at > 0, rising[rows, np.maximum(at - 1, 0)], 0)
     inside = np.maximum(rising[rows, at] - before, 1)
     return np.asarray(at + (target - before) / inside)
+
+
+def place_of(members: NDArray[np.intp], working: Working, box: Box) -> Box:
+    """The box in file pixels around working pixels given by their flat indices."""
+    rows, cols = np.unravel_index(members, working.coverage.shape)
+    low = np.array([rows.min(), cols.min()]) / working.scale
+    high = np.array([rows.max() + 1, cols.max() + 1]) / working.scale
+    return (
+        box[0] + int(low[0]),
+        box[1] + int(low[1]),
+        min(box[2], box[0] + int(np.ceil(high[0]))),
+        min(box[3], box[1] + int(np.ceil(high[1]))),
+    )
