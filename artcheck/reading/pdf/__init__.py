@@ -122,8 +122,7 @@ def _drawn(
     try:
         page = document[0]
         width, height = page.get_size()
-        longest = max(width, height) * unit
-        if not 0 < longest <= LONGEST_PAGE_PT or min(width, height) <= 0:
+        if max(width, height) * unit > LONGEST_PAGE_PT:
             raise DamagedArtError(f"{name} has no usable page size. Export it again.")
         scale = _scale(max(width, height), content)
         check_pixels(round(width * scale), round(height * scale), name)
