@@ -44,6 +44,26 @@ ProfileOption = Annotated[
     Path | None,
     typer.Option(help="The film printer's ICC profile (CMYK) or measured chart, for colours."),
 ]
+WidthOption = Annotated[str | None, typer.Option(help="Width of the print: 11in, 280mm.")]
+HeightOption = Annotated[str | None, typer.Option(help="Height of the print, instead.")]
+QuantityOption = Annotated[int | None, typer.Option(help="Finished pieces, without spares.")]
+GarmentOption = Annotated[str | None, typer.Option(help="Kind of garment: tee, hoodie.")]
+GarmentColourOption = Annotated[
+    str | None,
+    typer.Option("--garment-colour", "--garment-color", help="A name of the shop, or #rrggbb."),
+]
+FabricOption = Annotated[str | None, typer.Option(help="cotton, polyester, ...")]
+PlacementOption = Annotated[str | None, typer.Option(help="left chest, front, back, ...")]
+BrandOption = Annotated[
+    list[str] | None, typer.Option(metavar="NAME=COLOUR", help="A colour to keep.")
+]
+CriticalBrandOption = Annotated[
+    list[str] | None, typer.Option(metavar="NAME=COLOUR", help="One that decides.")
+]
+BackgroundOption = Annotated[Background | None, typer.Option(help="Paper behind the art.")]
+PageOption = Annotated[int | None, typer.Option(help="Page of a document, from 1.")]
+OrderOption = Annotated[Path | None, typer.Option(help="Order file (TOML).")]
+ArtArgument = Annotated[Path | None, typer.Argument(help="Art file; may stand in the order.")]
 OverwriteOption = Annotated[bool, typer.Option("--overwrite", help="Replace what is there.")]
 
 
@@ -60,28 +80,21 @@ def _main(
 
 @app.command()
 def check(
-    art: Annotated[Path | None, typer.Argument(help="Art file; may stand in the order.")] = None,
-    width: Annotated[str | None, typer.Option(help="Width of the print: 11in, 280mm.")] = None,
-    height: Annotated[str | None, typer.Option(help="Height of the print, instead.")] = None,
-    quantity: Annotated[int | None, typer.Option(help="Finished pieces, without spares.")] = None,
-    garment: Annotated[str | None, typer.Option(help="Kind of garment: tee, hoodie.")] = None,
-    garment_colour: Annotated[
-        str | None,
-        typer.Option("--garment-colour", "--garment-color", help="A name of the shop, or #rrggbb."),
-    ] = None,
-    fabric: Annotated[str | None, typer.Option(help="cotton, polyester, ...")] = None,
-    placement: Annotated[str | None, typer.Option(help="left chest, front, back, ...")] = None,
-    brand: Annotated[
-        list[str] | None, typer.Option(metavar="NAME=COLOUR", help="A colour to keep.")
-    ] = None,
-    critical_brand: Annotated[
-        list[str] | None, typer.Option(metavar="NAME=COLOUR", help="One that decides.")
-    ] = None,
+    art: ArtArgument = None,
+    width: WidthOption = None,
+    height: HeightOption = None,
+    quantity: QuantityOption = None,
+    garment: GarmentOption = None,
+    garment_colour: GarmentColourOption = None,
+    fabric: FabricOption = None,
+    placement: PlacementOption = None,
+    brand: BrandOption = None,
+    critical_brand: CriticalBrandOption = None,
     ink: Annotated[
         list[str] | None, typer.Option(help="Print in this stock ink, whatever the art holds.")
     ] = None,
-    background: Annotated[Background | None, typer.Option(help="Paper behind the art.")] = None,
-    page: Annotated[int | None, typer.Option(help="Page of a document, from 1.")] = None,
+    background: BackgroundOption = None,
+    page: PageOption = None,
     children: Annotated[
         bool | None, typer.Option("--children/--adults", help="Who wears it.")
     ] = None,
@@ -89,7 +102,7 @@ def check(
         int | None, typer.Option(help="Dots in the care label's iron; 0: do not iron.")
     ] = None,
     shop: ShopOption = None,
-    order: Annotated[Path | None, typer.Option(help="Order file (TOML).")] = None,
+    order: OrderOption = None,
     profile: ProfileOption = None,
     json: JsonOption = None,
     out: Annotated[Path | None, typer.Option(help="Folder for the report.")] = None,
@@ -133,7 +146,7 @@ def check(
 
 @app.command()
 def separate(
-    art: Annotated[Path | None, typer.Argument(help="Art file; may stand in the order.")] = None,
+    art: ArtArgument = None,
     out: Annotated[Path, typer.Option(help="Folder for the job's files.")] = Path("job"),
     inks: Annotated[
         int | None, typer.Option(help="Number of inks; without it, as many as are worth it.")
@@ -151,26 +164,19 @@ def separate(
     knock_out_garment: Annotated[
         bool, typer.Option("--knock-out-garment", help="Film: leave its colour open.")
     ] = False,
-    width: Annotated[str | None, typer.Option(help="Width of the print: 11in, 280mm.")] = None,
-    height: Annotated[str | None, typer.Option(help="Height of the print, instead.")] = None,
-    quantity: Annotated[int | None, typer.Option(help="Finished pieces, without spares.")] = None,
-    garment: Annotated[str | None, typer.Option(help="Kind of garment: tee, hoodie.")] = None,
-    garment_colour: Annotated[
-        str | None,
-        typer.Option("--garment-colour", "--garment-color", help="A name of the shop, or #rrggbb."),
-    ] = None,
-    fabric: Annotated[str | None, typer.Option(help="cotton, polyester, ...")] = None,
-    placement: Annotated[str | None, typer.Option(help="left chest, front, back, ...")] = None,
-    brand: Annotated[
-        list[str] | None, typer.Option(metavar="NAME=COLOUR", help="A colour to keep.")
-    ] = None,
-    critical_brand: Annotated[
-        list[str] | None, typer.Option(metavar="NAME=COLOUR", help="One that decides.")
-    ] = None,
-    background: Annotated[Background | None, typer.Option(help="Paper behind the art.")] = None,
-    page: Annotated[int | None, typer.Option(help="Page of a document, from 1.")] = None,
+    width: WidthOption = None,
+    height: HeightOption = None,
+    quantity: QuantityOption = None,
+    garment: GarmentOption = None,
+    garment_colour: GarmentColourOption = None,
+    fabric: FabricOption = None,
+    placement: PlacementOption = None,
+    brand: BrandOption = None,
+    critical_brand: CriticalBrandOption = None,
+    background: BackgroundOption = None,
+    page: PageOption = None,
     shop: ShopOption = None,
-    order: Annotated[Path | None, typer.Option(help="Order file (TOML).")] = None,
+    order: OrderOption = None,
     print_number: Annotated[int, typer.Option("--print", help="Print of the order, from 1.")] = 1,
     profile: ProfileOption = None,
     json: JsonOption = None,
