@@ -10,11 +10,12 @@ from collections.abc import Callable, Sequence
 from decimal import Decimal
 from pathlib import Path
 
-from artcheck.domain.artwork import Artwork, BackgroundChoice, Cutout
+from artcheck.domain.artwork import BackgroundChoice, Cutout
 from artcheck.domain.check import OrderReport, Report
 from artcheck.domain.measurements import Measurements
 from artcheck.domain.order import Order, Print
 from artcheck.domain.shop import Shop
+from artcheck.pipeline.art import cutout_of, opened
 from artcheck.pipeline.assemble import report_of
 from artcheck.pipeline.methods import case_of, flips_of, method_report, totals_of
 from artcheck.pipeline.separating import separate
@@ -29,7 +30,6 @@ __all__ = [
     "check_order",
     "cost_curves",
     "cut_out",
-    "cutout_of",
     "evaluate",
     "evaluate_order",
     "examine",
@@ -65,22 +65,7 @@ def cut_out(print_: Print) -> Cutout:
     ArtFileError
         The file gives no picture.
     """
-    from artcheck.reading import read
-
-    return cutout_of(read(Path(print_.art), background=print_.background, page=print_.page - 1))
-
-
-def cutout_of(artwork: Artwork) -> Cutout:
-    """A picture freed from its background."""
-    from artcheck.measure.scan import Scan
-
-    scan = Scan(artwork)
-    return Cutout(
-        rgb=artwork.rgb,
-        coverage=scan.coverage,
-        box=scan.box,
-        paper_hex=artwork.background.hex if artwork.background.kind == "removed" else None,
-    )
+    return cutout_of(opened(print_))
 
 
 def examine(

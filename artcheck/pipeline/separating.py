@@ -14,6 +14,7 @@ from artcheck.domain.separating import SeparationOptions
 from artcheck.domain.separation import InkPlan, Separated, inks_words
 from artcheck.domain.shop import Method, Shop
 from artcheck.errors import UsageError
+from artcheck.pipeline.art import cutout_of, opened
 from artcheck.pipeline.ink_choice import plan_of
 from artcheck.pipeline.methods import UNDERBASE_BELOW_L
 from artcheck.pipeline.proofing import compared
@@ -90,11 +91,8 @@ def _check_size(work: Work) -> None:
 def _read(order: Order, index: int) -> tuple[Measurements, Cutout]:
     """The print's art, opened once."""
     from artcheck.measure import measure
-    from artcheck.pipeline import cutout_of
-    from artcheck.reading import read
 
-    print_ = order.prints[index]
-    artwork = read(Path(print_.art), background=print_.background, page=print_.page - 1)
+    artwork = opened(order.prints[index])
     return measure(artwork), cutout_of(artwork)
 
 

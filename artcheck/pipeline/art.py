@@ -1,0 +1,34 @@
+"""A print's art, opened, and freed from its background."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from artcheck.domain.artwork import Artwork, Cutout
+from artcheck.domain.order import Print
+
+
+def opened(print_: Print) -> Artwork:
+    """The art of one print, as the print says to read it.
+
+    Raises
+    ------
+    ArtFileError
+        The file gives no picture.
+    """
+    from artcheck.reading import read
+
+    return read(Path(print_.art), background=print_.background, page=print_.page - 1)
+
+
+def cutout_of(artwork: Artwork) -> Cutout:
+    """A picture freed from its background."""
+    from artcheck.measure.scan import Scan
+
+    scan = Scan(artwork)
+    return Cutout(
+        rgb=artwork.rgb,
+        coverage=scan.coverage,
+        box=scan.box,
+        paper_hex=artwork.background.hex if artwork.background.kind == "removed" else None,
+    )
