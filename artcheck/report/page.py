@@ -273,11 +273,16 @@ def _x(quantity: float, top: int) -> float:
 
 @lru_cache(maxsize=2)
 def environment(package: str = "artcheck.report") -> jinja2.Environment:
-    """The engine for a package's templates: escaping, with the words and figures of reports."""
+    """The engine for a package's templates: escaping, with the words and figures of reports.
+
+    Other packages reach the report's own templates as ``report/NAME``.
+    """
     import jinja2
 
+    own = jinja2.PackageLoader(package)
+    reports = jinja2.PrefixLoader({"report": jinja2.PackageLoader("artcheck.report")})
     environment = jinja2.Environment(
-        loader=jinja2.PackageLoader(package),
+        loader=jinja2.ChoiceLoader([own, reports]),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
         finalize=_harmless,
