@@ -185,24 +185,16 @@ def _refuse_photograph(work: Work) -> None:
 
 
 def _separated(work: Work, plan: InkPlan) -> Separated:
-    from artcheck.separation.regions import RegionLimits, separate_regions
+    from artcheck.separation.regions import separate_regions
 
-    limits, garment = work.setting.shop.limits, work.setting.garment
-    cut = work.method.family == "cut_film"
-    dots = bool(work.measured.tone.halftone)  # a screen's dots are meant: none is a speck or a gap
-    line = limits.line_cut_film if cut else limits.line_spot
+    garment = work.setting.garment
     return separate_regions(
         work.cutout,
         plan,
         ppi=work.method.output_ppi,
         width_in=work.setting.sized.width_in,
-        limits=RegionLimits(
-            line_pt=0.0 if dots else line.change,
-            gap_pt=0.0 if dots else limits.gap_spot.change,
-            speck_pt=0.0 if dots else limits.speck.change,
-            knock_out_within=limits.garment_match.change,
-        ),
         garment_lab=garment.lab if garment else None,
+        knock_out_within=work.setting.shop.limits.garment_match.change,
     )
 
 

@@ -2,33 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
-
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from artcheck.domain.artwork import Cutout
 from artcheck.domain.base import Lab
-from artcheck.domain.separation import NO_INK, Change, InkPlan, Separated
+from artcheck.domain.separation import NO_INK, InkPlan, Separated
 from artcheck.errors import UsageError
 from artcheck.separation.shares import ink_shares
 
 Bytes = NDArray[np.uint8]
-
-
-@dataclass(frozen=True, slots=True)
-class RegionLimits:
-    """What the method holds, in points: thinnest line, narrowest gap and smallest speck.
-
-    ``knock_out_within`` is the CIEDE2000 to the garment within which a colour is left to it.
-    """
-
-    line_pt: float
-    gap_pt: float
-    speck_pt: float
-    knock_out_within: float = 0.0
 
 
 def separate_regions(
@@ -37,8 +21,8 @@ def separate_regions(
     *,
     ppi: float,
     width_in: float,
-    limits: RegionLimits,
     garment_lab: Lab | None,
+    knock_out_within: float = 0.0,
 ) -> Separated:
     """The art with one ink of the plan at every pixel, as many pixels as are printed.
 
@@ -52,16 +36,21 @@ def separate_regions(
         The method's output resolution.
     width_in
         Printed width of the art's box; its height follows.
-    limits
-        What the method holds.
     garment_lab
         The garment's colour where the garment itself may show for a colour that is near to it;
         None where nothing is knocked out.
+    knock_out_within
+        CIEDE2000 to the garment within which a colour is left to it.
 
     Raises
     ------
     UsageError
         The art has no ink, or the print would have no pixel.
+
+    Notes
+    -----
+    Lines, gaps and specks that the method does not hold are left as they are, and ``loss`` is the
+    plan's.
     """
     row0, col0, row1, col1 = cutout.box
     if row1 <= row0 or col1 <= col0 or not cutout.coverage[row0:row1, col0:col1].any():
@@ -72,9 +61,8 @@ def separate_regions(
         raise UsageError(
             f"A print of {width_in:g} x {height_in:g} in at {ppi:g} ppi has no pixel: print larger."
         )
-    shares = ink_shares(cutout, plan.inks, garment_lab, limits.knock_out_within)
+    shares = ink_shares(cutout, plan.inks, garment_lab, knock_out_within)
     labels = enlarged(shares, size)
-    changes: Sequence[Change] = ()
     return Separated(
         inks=plan.inks,
         labels=labels,
@@ -83,7 +71,6 @@ def separate_regions(
         width_in=width_in,
         height_in=height_in,
         loss=plan.loss,
-        changes=tuple(changes),
     )
 
 

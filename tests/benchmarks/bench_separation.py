@@ -26,7 +26,7 @@ from artcheck.domain.artwork import Cutout
 from artcheck.domain.separation import NO_INK, InkPlan, Loss, SpotInk
 from artcheck.reading import read
 from artcheck.separation.palette import mixed_ink
-from artcheck.separation.regions import RegionLimits, separate_regions
+from artcheck.separation.regions import separate_regions
 from tests.benchmarks.bench_inks import FOUND_WITHIN, Case, cases, chosen
 from tests.benchmarks.conditions import INK_SHARE, TRUTH_PX, WHITE, render, truth_of
 from tests.benchmarks.drawn_sets import FLAT_SETS
@@ -34,7 +34,6 @@ from tests.benchmarks.drawn_sets import FLAT_SETS
 FACTORS = {"a": 2, "d": 3}
 """Output pixels per pixel of the file, by state."""
 TARGETS = {"a": (0.999, 0.99), "d": (0.995, 0.98)}
-NO_LIMITS = RegionLimits(line_pt=0, gap_pt=0, speck_pt=0)
 NO_LOSS = Loss(mean_delta_e_2000=0, p95_delta_e_2000=0, worst_region_delta_e_2000=0)
 
 
@@ -93,7 +92,6 @@ def separated(
         plan,
         ppi=100.0 * FACTORS[case.condition.key],
         width_in=width / 100,
-        limits=NO_LIMITS,
         garment_lab=None,
     )
     seconds = time.perf_counter() - start

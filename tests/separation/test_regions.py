@@ -19,13 +19,12 @@ from artcheck.domain.artwork import Cutout
 from artcheck.domain.base import Lab
 from artcheck.domain.separation import NO_INK, InkPlan, Loss, Separated, SpotInk
 from artcheck.errors import UsageError
-from artcheck.separation.regions import RegionLimits, separate_regions
+from artcheck.separation.regions import separate_regions
 from tests.art import drawn, svg
 
 RED, WHITE, PINK, BLACK, BLUE = "#c81e28", "#ffffff", "#e48f94", "#101010", "#1e3cc8"
 LILAC = "#d898b0"
 """Near the middle of red and white, and not quite it."""
-NO_LIMITS = RegionLimits(line_pt=0, gap_pt=0, speck_pt=0)
 FACTOR = 3
 """Output pixels per pixel of the art."""
 
@@ -62,7 +61,7 @@ def jpeg(image: Image.Image, quality: int = 60) -> Image.Image:
 def separated(
     image: Image.Image,
     *codes: str,
-    limits: RegionLimits = NO_LIMITS,
+    knock_out_within: float = 0.0,
     garment_lab: Lab | None = None,
 ) -> Separated:
     return separate_regions(
@@ -70,8 +69,8 @@ def separated(
         plan_of(*codes),
         ppi=100.0 * FACTOR,
         width_in=image.width / 100,
-        limits=limits,
         garment_lab=garment_lab,
+        knock_out_within=knock_out_within,
     )
 
 
@@ -159,10 +158,9 @@ def test_a_line_that_straddles_two_rows_is_its_own_ink_and_not_the_blend() -> No
 
 
 def test_the_garment_shows_where_its_colour_is_left_to_it() -> None:
-    limits = RegionLimits(line_pt=0, gap_pt=0, speck_pt=0, knock_out_within=5)
     body = SHAPES.replace(BLUE, "#121212")
     image = drawn(body, 300, 200)
-    bare = separated(image, RED, WHITE, limits=limits, garment_lab=hex_to_lab(BLACK)).labels
+    bare = separated(image, RED, WHITE, knock_out_within=5, garment_lab=hex_to_lab(BLACK)).labels
     printed = separated(image, RED, WHITE, BLACK).labels
     assert ((bare == NO_INK) == ((printed == 2) | (printed == NO_INK))).mean() > 0.999
 
@@ -180,7 +178,6 @@ def test_a_smaller_print_than_the_art_is_a_mean_and_not_a_choice_of_pixels() -> 
         plan_of(RED, WHITE, BLUE),
         ppi=100,
         width_in=3,
-        limits=NO_LIMITS,
         garment_lab=None,
     )
     assert got.labels.shape == (200, 300)
@@ -199,6 +196,5 @@ def test_a_print_without_a_pixel_is_refused() -> None:
             plan_of(RED),
             ppi=300,
             width_in=0.001,
-            limits=NO_LIMITS,
             garment_lab=None,
         )
