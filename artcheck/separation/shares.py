@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from artcheck.colour.difference import delta_e_2000
-from artcheck.colour.spaces import lab_to_srgb8, srgb8_to_lab
+from artcheck.colour.spaces import hex_to_lab, lab_to_srgb8, srgb8_to_lab
 from artcheck.domain.artwork import Cutout
 from artcheck.domain.base import Lab
 from artcheck.domain.separation import SpotInk
@@ -53,6 +53,10 @@ NOISY_COLOUR = 0.35
 LIGHT = (0.299, 0.587, 0.114)
 """Luma of JPEG (ITU-R BT.601)."""
 
+PAPER_WITHIN = 5.0
+"""CIEDE2000 to removed paper within which what was left of it prints in no ink (an ink that is
+nearer still keeps it)."""
+
 LUT_BITS = 6
 """Bits a channel in which colours are told apart when they get their ink."""
 
@@ -80,7 +84,7 @@ def ink_shares(
     (k + 1, h, w) uint8, 0-255, which sum to 255; the last is bare cloth's.
     """
     art = _art_of(cutout)
-    nearest = _NearestInk(inks, garment_lab, knock_out_within)
+    nearest = _NearestInk(inks, _bare_colours(cutout, garment_lab, knock_out_within))
     labels = _core_labels(art, nearest)
     planes = np.zeros((len(inks) + 1, *labels.shape), np.uint8)
     for number in range(len(inks) + 1):
@@ -107,8 +111,33 @@ def _art_of(cutout: Cutout) -> _Art:
     if cutout.paper_hex is None:
         weight = cv2.cvtColor(coverage, cv2.COLOR_GRAY2RGB)
         mixed = np.asarray(cv2.multiply(rgb, weight, scale=1 / SOLID), np.uint8)
-    solid = (coverage == SOLID).astype(np.uint8)
-    return _Art(rgb, coverage, np.dstack([mixed, coverage]), is_noisy(rgb, solid))
+    else:
+        coverage = _beside_paper(coverage)
+    noisy = is_noisy(rgb, (coverage == SOLID).astype(np.uint8))
+    return _Art(rgb, coverage, np.dstack([mixed, coverage]), noisy)
+
+
+def _beside_paper(coverage: Bytes) -> Bytes:
+    """Coverage where removed paper is within reach, all ink elsewhere.
+
+    Where colours are mixed with paper, coverage was read from them; inside the art, without pure
+    paper near, that is a guess that ringing of JPEG files can mislead.
+    """
+    reach = np.ones((2 * int(NOISY_REACH_PX) + 1,) * 2, np.uint8)
+    near = cv2.dilate((coverage == 0).astype(np.uint8), reach)
+    return np.where(near > 0, coverage, np.uint8(SOLID))
+
+
+def _bare_colours(
+    cutout: Cutout, garment_lab: Lab | None, knock_out_within: float
+) -> list[tuple[Lab, float]]:
+    """Colours that are left to the cloth, and the CIEDE2000 within which they are."""
+    found = []
+    if garment_lab is not None:
+        found.append((garment_lab, knock_out_within))
+    if cutout.paper_hex is not None:
+        found.append((hex_to_lab(cutout.paper_hex), PAPER_WITHIN))
+    return found
 
 
 # --- which ink prints a colour ------------------------------------------------------------------
@@ -117,14 +146,11 @@ def _art_of(cutout: Cutout) -> _Art:
 class _NearestInk:
     """The plan's nearest ink to any colour, or bare cloth where the garment is nearer still."""
 
-    def __init__(
-        self, inks: Sequence[SpotInk], garment_lab: Lab | None, knock_out_within: float
-    ) -> None:
+    def __init__(self, inks: Sequence[SpotInk], bare_colours: Sequence[tuple[Lab, float]]) -> None:
         self.bare = len(inks)
         self.labs = np.array([ink.lab for ink in inks], np.float64).reshape(-1, 1, 3)
         self.rgb = lab_to_srgb8(self.labs[:, 0]).astype(np.float32)
-        self._garment = garment_lab
-        self._within = knock_out_within
+        self._bare_colours = bare_colours
 
     def of(self, rgb: Bytes) -> Bytes:
         """(n,) labels of (n, 3) colours."""
@@ -143,9 +169,9 @@ class _NearestInk:
         lab = srgb8_to_lab(rgb, np.float64)
         apart = np.asarray(delta_e_2000(self.labs, lab[None]), np.float64)
         nearest = apart.argmin(axis=0).astype(np.uint8)
-        if self._garment is not None:
-            bare = np.asarray(delta_e_2000(lab, np.array(self._garment)), np.float64)
-            nearest[(bare <= self._within) & (bare <= apart.min(axis=0))] = self.bare
+        for colour, within in self._bare_colours:
+            bare = np.asarray(delta_e_2000(lab, np.array(colour)), np.float64)
+            nearest[(bare <= within) & (bare < apart.min(axis=0))] = self.bare
         return np.asarray(nearest, np.uint8)
 
 

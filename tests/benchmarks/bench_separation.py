@@ -12,6 +12,7 @@ white counts as right either way and has no plate.
 from __future__ import annotations
 
 import argparse
+import pickle
 import time
 from dataclasses import dataclass
 from pathlib import Path
@@ -79,11 +80,25 @@ def true_labels(case: Case, cutout: Cutout, inks: tuple[SpotInk, ...]) -> NDArra
     return np.asarray(labels, np.uint8)
 
 
+def true_separation(case: Case, cutout: Cutout) -> tuple[NDArray[np.uint8], tuple[SpotInk, ...]]:
+    """Labels and inks of the drawing, made once."""
+    path = case.path.with_suffix(".labels")
+    if path.exists():
+        box, labels, inks = pickle.loads(path.read_bytes())
+        if box == cutout.box:
+            return labels, inks
+    inks = true_inks(case)
+    labels = true_labels(case, cutout, inks)
+    path.write_bytes(pickle.dumps((cutout.box, labels, inks)))
+    return labels, inks
+
+
 def separated(
     case: Case,
 ) -> tuple[NDArray[np.uint8], NDArray[np.uint8], tuple[SpotInk, ...], float]:
     """Labels as separated and in truth, the inks, and the seconds it took."""
-    cutout, inks = cutout_of(case.path), true_inks(case)
+    cutout = cutout_of(case.path)
+    truth, inks = true_separation(case, cutout)
     plan = InkPlan(inks=inks, loss=NO_LOSS, locked=())
     width = cutout.box[3] - cutout.box[1]
     start = time.perf_counter()
@@ -95,7 +110,7 @@ def separated(
         garment_lab=None,
     )
     seconds = time.perf_counter() - start
-    return got.labels, true_labels(case, cutout, inks), inks, seconds
+    return got.labels, truth, inks, seconds
 
 
 def score(case: Case) -> Score:

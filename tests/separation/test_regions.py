@@ -20,7 +20,7 @@ from artcheck.domain.base import Lab
 from artcheck.domain.separation import NO_INK, InkPlan, Loss, Separated, SpotInk
 from artcheck.errors import UsageError
 from artcheck.separation.regions import separate_regions
-from tests.art import drawn, svg
+from tests.art import drawn, on_white, svg
 
 RED, WHITE, PINK, BLACK, BLUE = "#c81e28", "#ffffff", "#e48f94", "#101010", "#1e3cc8"
 LILAC = "#d898b0"
@@ -198,3 +198,21 @@ def test_a_print_without_a_pixel_is_refused() -> None:
             width_in=0.001,
             garment_lab=None,
         )
+
+
+def test_guessed_coverage_inside_the_art_leaves_no_ring_of_bare_cloth() -> None:
+    """Where paper was removed, ringing beside strong edges is read as partial coverage."""
+    body = (
+        f'<circle cx="150" cy="100" r="90" fill="{RED}"/>'
+        f'<circle cx="150" cy="100" r="30" fill="{BLUE}"/>'
+    )
+    image = on_white(drawn(body, 300, 200))
+    coverage = np.asarray(drawn(body, 300, 200))[..., 3].copy()
+    cv2.circle(coverage, (150, 100), 33, 55, thickness=3)
+    cutout = Cutout(
+        rgb=np.asarray(image).copy(), coverage=coverage, box=(0, 0, 200, 300), paper_hex=WHITE
+    )
+    got = separate_regions(cutout, plan_of(RED, BLUE), ppi=300, width_in=3, garment_lab=None).labels
+    wanted = truth(body, 300, 200, RED, BLUE)
+    for label in (0, 1, NO_INK):
+        assert farthest_px(got == label, wanted == label) <= 0.5
