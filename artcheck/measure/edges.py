@@ -41,6 +41,9 @@ FINE_REACH_PX = 8.0
 GROWTH = 1.06
 """Widens the spacing by 6 % a sample, so a glow's width is known to 3 %."""
 
+ROUND_DIRECTIONS, ROUND_PART = 8, 0.6
+"""In so many directions the shape must reach this part of a rim's width beyond the rim's end."""
+
 LONGEST_RIM_PX = 1200.0
 """Rays end here: four inches at 300 ppi."""
 
@@ -101,7 +104,7 @@ def measure_edges(scan: Scan) -> EdgesMeasured:
         return EdgesMeasured(soft_share=0.0, soft_width_px=0.0)
     rays = _cast(coverage, _outline(coverage))
     width, level = _rim_widths(rays)
-    soft = width > SOFT_RIM_PX
+    soft = _soft(rays, width, level, coverage)
     return EdgesMeasured(
         soft_share=float(soft.mean()) if soft.size else 0.0,
         soft_width_px=_middle_by_area(width[soft]),
@@ -178,6 +181,28 @@ def _rim_widths(rays: _Rays) -> tuple[Floats, Floats]:
     low = _reaching(rays.distance, climbed, 0.1 * level)
     high = _reaching(rays.distance, climbed, 0.9 * level)
     return high - low, level
+
+
+def _soft(
+    rays: _Rays, width: Floats, level: Floats, coverage: NDArray[np.uint8]
+) -> NDArray[np.bool_]:
+    """(N,) whether a rim is wider than an anti-aliased edge and lies in a shape that can hold it.
+
+    A ray that strays along a stroke one or two pixels wide climbs slowly over the unevenness of
+    its anti-aliasing. A rim so wide has as much of the shape on every side of the place where
+    it ends; a thin stroke has not.
+    """
+    soft = width > SOFT_RIM_PX
+    if not soft.any():
+        return soft
+    start, direction, width = rays.start[soft], rays.direction[soft], width[soft]
+    climbed = np.maximum.accumulate(rays.coverage[soft], axis=1)
+    end = _reaching(rays.distance, climbed, 0.9 * level[soft])
+    turn = np.linspace(0, 2 * np.pi, ROUND_DIRECTIONS, endpoint=False)
+    ring = np.stack([np.sin(turn), np.cos(turn)], axis=1)[None] * width[:, None, None]
+    around = (start + direction * end[:, None])[:, None, :] + ROUND_PART * ring
+    soft[soft] = (_sample(coverage, around.astype(np.float32)) >= OUTLINE_LEVEL).all(axis=1)
+    return soft
 
 
 def _arrival(distance: Floats, climbed: Floats) -> Floats:

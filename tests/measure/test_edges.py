@@ -5,7 +5,7 @@ from __future__ import annotations
 import cv2
 import numpy as np
 import pytest
-from PIL import Image
+from PIL import Image, ImageDraw, ImageFont
 
 from artcheck.measure.edges import measure_edges
 from tests.measure import drawn
@@ -35,6 +35,22 @@ def test_plain_edges_are_hard() -> None:
     assert edges.soft_share < 0.01
     assert edges.matte_hex is None
     assert 0 < edges.partial_share < 0.02
+
+
+@pytest.mark.parametrize("size", [16, 22, 28, 40])
+def test_small_lettering_has_hard_edges(size: int) -> None:
+    page = Image.new("RGBA", (900, 120), (122, 31, 43, 0))
+    font = ImageFont.load_default(size)
+    ImageDraw.Draw(page).text((10, 30), "est. fifty two, open daily", (122, 31, 43), font)
+    assert measure_edges(drawn.scan_of(np.asarray(page))).soft_share < 0.01
+
+
+def test_a_blurred_line_is_soft() -> None:
+    page = Image.new("L", (400, 200), 0)
+    ImageDraw.Draw(page).line((40, 40, 360, 150), 255, 5)
+    pixels = np.full((200, 400, 4), (122, 31, 43, 0), np.uint8)
+    pixels[..., 3] = cv2.GaussianBlur(np.asarray(page), (0, 0), 3)
+    assert measure_edges(drawn.scan_of(pixels)).soft_share > 0.9
 
 
 def test_opaque_art_has_no_rim() -> None:
