@@ -244,6 +244,7 @@ def contrasts(
             garment=garment.name,
             delta_l=abs(ink.lab[0] - garment.lab[0]),
             contrast_ratio=contrast_ratio(ink.lab, garment.lab),
+            delta_e_2000=delta_e_2000_single(ink.lab, garment.lab),
             verdict=contrast_words(ink, garment, limits),
         )
         for ink in inks

@@ -17,7 +17,7 @@ from artcheck.domain.findings import Finding, Verdict
 from artcheck.domain.measurements import ToneClass
 from artcheck.domain.shop import Family
 
-SCHEMA_VERSION = "1.0"
+SCHEMA_VERSION = "1.1"
 """A new key raises the second figure, a changed meaning or a lost key the first."""
 
 MoneyText = Annotated[Decimal, PlainSerializer(lambda d: format(d, "f"), return_type=str)]
@@ -157,12 +157,13 @@ class EdgesReport(Record):
 
 
 class ContrastReport(Record):
-    """One ink against the garment, by lightness."""
+    """One ink against the garment, by lightness; ``delta_e_2000`` is their colour difference."""
 
     ink: str
     garment: str
     delta_l: float
     contrast_ratio: float
+    delta_e_2000: float
     verdict: ContrastWords
 
 

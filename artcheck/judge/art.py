@@ -31,6 +31,7 @@ def art_rules(case: Case, method: Method) -> Iterator[Finding]:
     yield from soft_edges(case.sized, case.limits, method)
     yield from solid(case.sized, case.limits, method)
     yield from reading_notes(case.sized)
+    yield from enclosed_paper(case)
 
 
 def severity_below(measured: float, limit: Limit) -> Severity | None:
@@ -396,6 +397,8 @@ def solid(sized: Sized, limits: Limits, method: Method) -> Iterator[Finding]:
 def reading_notes(sized: Sized) -> Iterator[Finding]:
     """What opening the file met."""
     for note in sized.measured.notes:
+        if note.id == "enclosed-paper":
+            continue  # what it means depends on the garment
         yield Finding(
             id=note.id,
             severity=NOTE_SEVERITY.get(note.id, "note"),
@@ -412,6 +415,38 @@ def reading_notes(sized: Sized) -> Iterator[Finding]:
             change="take the old background colour out of the edge pixels",
         )
 
+
+def enclosed_paper(case: Case) -> Iterator[Finding]:
+    """White shapes inside the art are read as open: on a dark garment they print dark."""
+    note = next((n for n in case.sized.measured.notes if n.id == "enclosed-paper"), None)
+    if note is None:
+        return
+    garment = case.cloth.colour
+    limit = case.limits.contrast
+    if garment is None or PAPER_LIGHTNESS - garment[0] < limit.change:
+        yield Finding(
+            id=note.id,
+            severity="note",
+            text=note.text,
+            evidence=fact(None, "", "met while reading the file"),
+        )
+        return
+    name = case.cloth.colour_name or "the garment"
+    yield Finding(
+        id=note.id,
+        severity="change",
+        text=f"{note.text} On {name} it would not be light any more.",
+        evidence=against(PAPER_LIGHTNESS - garment[0], limit, limit.change),
+        change="ask the customer; if it is meant white, print white ink there (one ink more)",
+        message=(
+            f"Your art has white areas on a white page. On {name} garments they will show {name}"
+            " unless we print them white. Which shall it be?"
+        ),
+    )
+
+
+PAPER_LIGHTNESS = 100.0
+"""L* of a screen's white, as which the file shows its open areas."""
 
 NOTE_SEVERITY: dict[str, Severity] = {
     "drawn-transparency": "change",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from artcheck.domain.check import BrandColourReport, InkReport
+from artcheck.domain.check import BrandColourReport, ContrastReport, InkReport
 from artcheck.domain.findings import Evidence, Finding, Severity
 from artcheck.domain.shop import Limits, Method
 from artcheck.judge.case import Case, against, fact, is_spot_like
@@ -93,13 +93,28 @@ def contrast(case: Case) -> Iterator[Finding]:
             evidence=against(
                 worst.delta_l, limit, limit.stop if severity == "stop" else limit.change
             ),
-            change="choose an ink much lighter or darker than the garment"
+            change=_left_open(named)
+            + "choose an ink much lighter or darker than the garment"
             + _better_inks(case, worst.garment),
             message=(
                 f"{_list([c.ink for c in named])} will hardly show on {worst.garment}."
                 " May we use a lighter or darker ink?"
             ),
         )
+
+
+STANDS_IN = 15.0
+"""dE00 up to which a garment can stand for an ink. Common practice, no source."""
+
+
+def _left_open(named: list[ContrastReport]) -> str:
+    """The inks that the garment nearly has: an artist leaves them out and prints what is around."""
+    near = [contrast for contrast in named if contrast.delta_e_2000 <= STANDS_IN]
+    if not near:
+        return ""
+    apart = max(contrast.delta_e_2000 for contrast in near)
+    names, garment = _list([contrast.ink for contrast in near]), near[0].garment
+    return f"leave {names} open so that the {garment} garment shows ({apart:.0f} dE00 apart), or "
 
 
 MOST_OFFERED = 2

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from artcheck.domain.artwork import ReadingNote
 from artcheck.domain.check import ContrastReport
 from artcheck.domain.findings import Finding, verdict_of
 from artcheck.domain.measurements import (
@@ -187,6 +188,7 @@ def contrast(delta_l: float, verdict: str) -> ContrastReport:
             "garment": "grey",
             "delta_l": delta_l,
             "contrast_ratio": 1.4,
+            "delta_e_2000": 9.0,
             "verdict": verdict,
         }
     )
@@ -194,6 +196,29 @@ def contrast(delta_l: float, verdict: str) -> ContrastReport:
 
 def test_contrast_weak_is_a_change() -> None:
     assert found(case(contrast=(contrast(30, "weak"),)), SPOT)["contrast-weak"].severity == "change"
+
+
+def test_an_ink_near_the_garments_colour_may_be_left_open() -> None:
+    near = contrast(3, "unreadable")
+    far = near.model_copy(update={"delta_e_2000": 40.0})
+    said = [
+        found(case(contrast=(shown,)), SPOT)["contrast-unreadable"].change or ""
+        for shown in (near, far)
+    ]
+    assert said[0].startswith("leave Pewter open so that the grey garment shows (9 dE00 apart), or")
+    assert said[1].startswith("choose an ink")
+
+
+def test_white_shapes_read_as_open_matter_on_dark_cloth_alone() -> None:
+    notes = (ReadingNote(id="enclosed-paper", text="Open?"),)
+    severities = []
+    for name, lightness in (("white", 96.0), ("navy", 17.0)):
+        cloth = Cloth(colour_name=name, colour=(lightness, 0.0, 0.0))
+        severities.append(found(case(cloth=cloth, notes=notes), SPOT)["enclosed-paper"])
+    white, navy = severities
+    assert (white.severity, white.message) == ("note", None)
+    assert navy.severity == "change"
+    assert "navy" in (navy.message or "")
 
 
 def test_placement_and_platen() -> None:

@@ -260,7 +260,12 @@ def bakery() -> Report:
         resolution=ResolutionReport(effective_dpi=300, true_dpi=300, largest_width_in=4.25),
         contrast=(
             ContrastReport(
-                ink="Snow", garment="brown", delta_l=67.2, contrast_ratio=8.9, verdict="clear"
+                ink="Snow",
+                garment="brown",
+                delta_l=67.2,
+                contrast_ratio=8.9,
+                delta_e_2000=52.0,
+                verdict="clear",
             ),
         ),
         methods=(
@@ -360,6 +365,7 @@ def wheelers() -> Report:
                 garment="athletic grey",
                 delta_l=10.4,
                 contrast_ratio=1.37,
+                delta_e_2000=52.0,
                 verdict="unreadable",
             ),
         ),
@@ -488,6 +494,7 @@ def candleworks() -> Report:
                 garment="natural",
                 delta_l=60.0,
                 contrast_ratio=7.2,
+                delta_e_2000=52.0,
                 verdict="clear",
             ),
             ContrastReport(
@@ -495,6 +502,7 @@ def candleworks() -> Report:
                 garment="natural",
                 delta_l=26.5,
                 contrast_ratio=2.2,
+                delta_e_2000=52.0,
                 verdict="weak",
             ),
         ),
@@ -632,7 +640,12 @@ def ferry() -> Report:
         resolution=None,
         contrast=(
             ContrastReport(
-                ink="Lagoon", garment="natural", delta_l=37.4, contrast_ratio=3.2, verdict="weak"
+                ink="Lagoon",
+                garment="natural",
+                delta_l=37.4,
+                contrast_ratio=3.2,
+                delta_e_2000=52.0,
+                verdict="weak",
             ),
         ),
         methods=(
