@@ -143,3 +143,31 @@ def test_a_narrow_fade_stays_one_in_jpeg() -> None:
     page = np.full((600, 600, 3), 255, np.uint8)
     page[280:330, 40:560] = np.linspace((240, 60, 20), (250, 220, 40), 520).astype(np.uint8)
     assert measure_tone(drawn.scan_of(_jpeg_60(page))).kind == "gradient"
+
+
+def _sun(size_px: int, *, stepped: bool) -> Bytes:
+    """A disc fading downwards, its lower half cut into strips, each solid if ``stepped``."""
+    pixels = drawn.fade("linear", (255, 190, 60), (220, 40, 110), size_px)
+    pixels[..., :3] = np.swapaxes(pixels[..., :3], 0, 1)
+    for strip in range(5):
+        top = round(size_px * (0.55 + 0.08 * strip))
+        pixels[top : top + round(size_px * (0.02 + 0.01 * strip)), :, 3] = 0
+        if stepped:
+            middle = pixels[top + round(size_px * 0.04), 0, :3]
+            pixels[top : top + round(size_px * 0.08) + 1, :, :3] = middle
+    return pixels
+
+
+@pytest.mark.parametrize("quality", [None, 85])
+def test_a_fade_cut_into_strips_is_one_fade(quality: int | None) -> None:
+    pixels = _sun(800, stepped=False)
+    tone = measure_tone(drawn.scan_of(pixels if quality is None else _jpeg(pixels, quality)))
+    assert len(tone.fade_places) == 1
+    row0, _, row1, _ = tone.fade_places[0]
+    assert row0 <= 90
+    assert row1 >= 690  # the last strip ends at 696, above the last cut
+
+
+def test_solid_stripes_along_a_fades_colours_are_solids() -> None:
+    tone = measure_tone(drawn.scan_of(_sun(800, stepped=True)))
+    assert max(place[2] for place in tone.fade_places) <= 0.56 * 800

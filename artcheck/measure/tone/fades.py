@@ -13,6 +13,7 @@ import cv2
 import numpy as np
 
 from artcheck.imaging.level import is_noisy
+from artcheck.measure.tone.continued import joined_strips
 from artcheck.measure.tone.working import (
     Bools,
     Floats,
@@ -80,6 +81,7 @@ def fade_labels(working: Working, scan: Scan) -> tuple[Labels, Regions]:
     candidates[0] = False
     fades = _without_bridges(working.picture, regions, candidates)
     fades = _without_bleeding(working, scan, fades)
+    fades = joined_strips(working, regions, fades)
     return _grown(fades, regions), regions
 
 
