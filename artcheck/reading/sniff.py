@@ -62,7 +62,7 @@ def read_bytes(path: Path) -> bytes:
                 f" {MOST_BYTES // 1024**2} MB. Send it compressed."
             )
         with os.fdopen(handle, "rb", closefd=False) as file:
-            data = file.read(MOST_BYTES + 1)
+            data = file.read(state.st_size + 1)  # one more tells that it grew
         after = os.fstat(handle)
     except OSError as fault:
         raise NotArtError(f"{name} cannot be read ({fault.strerror}). Check the disk.") from None
