@@ -223,14 +223,20 @@ def _answer(function: Callable[..., Any], arguments: tuple[Any, ...], pipe: Any)
     try:
         return "value", function(lambda words: pipe.send(("doing", words)), *arguments)
     except ArtcheckError as stop:
-        return "fault", ("art", str(stop), stop.exit_code)
+        # A reader that ran out of memory says so in words of its own.
+        kind = "memory" if _ran_out(stop.__context__) else "art"
+        return "fault", (kind, str(stop), stop.exit_code)
     except Exception as bug:
-        if isinstance(bug, MemoryError) or getattr(bug, "code", None) == _OPENCV_NO_MEMORY:
+        if _ran_out(bug):
             text = "It needs more memory than one file may take. Send it smaller."
             return "fault", ("memory", text, 1)
         traceback.print_exc(file=sys.stderr)
         text = f"A fault in artcheck itself ({type(bug).__name__}: {bug}). Please report it."
         return "fault", ("bug", text, INTERNAL_EXIT_CODE)
+
+
+def _ran_out(error: BaseException | None) -> bool:
+    return isinstance(error, MemoryError) or getattr(error, "code", None) == _OPENCV_NO_MEMORY
 
 
 def _end_with_caller(descriptor: int) -> None:
