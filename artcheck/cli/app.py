@@ -219,6 +219,64 @@ def separate(
 
 
 @app.command()
+def batch(
+    art: Annotated[list[Path], typer.Argument(help="Folders of art, or art files.")],
+    out: Annotated[Path, typer.Option(help="Folder for results; run again to go on.")],
+    width: Annotated[str | None, typer.Option(help="Width of each print: 11in, 280mm.")] = None,
+    height: Annotated[str | None, typer.Option(help="Height of each print, instead.")] = None,
+    quantity: Annotated[int | None, typer.Option(help="Finished pieces of each.")] = None,
+    garment: Annotated[str | None, typer.Option(help="Kind of garment: tee, hoodie.")] = None,
+    garment_colour: Annotated[
+        str | None,
+        typer.Option("--garment-colour", "--garment-color", help="A name of the shop, or #rrggbb."),
+    ] = None,
+    fabric: Annotated[str | None, typer.Option(help="cotton, polyester, ...")] = None,
+    placement: Annotated[str | None, typer.Option(help="left chest, front, back, ...")] = None,
+    background: Annotated[Background | None, typer.Option(help="Paper behind the art.")] = None,
+    shop: ShopOption = None,
+    order: Annotated[Path | None, typer.Option(help="Order file of one print (TOML).")] = None,
+    profile: ProfileOption = None,
+    workers: Annotated[
+        int | None, typer.Option(min=1, max=256, help="Files at once; as many as there are cores.")
+    ] = None,
+    seconds: Annotated[float, typer.Option(min=1, help="Time a file may take.")] = 300,
+    memory: Annotated[float, typer.Option(min=0.25, help="Memory a file may take, in GiB.")] = 4,
+    cluster: Annotated[
+        str | None, typer.Option(metavar="ADDRESS", help="Dask scheduler: tcp://host:8786.")
+    ] = None,
+    overwrite: Annotated[bool, typer.Option("--overwrite", help="Begin anew.")] = False,
+) -> None:
+    """Check many files alike, several at once; a run that was stopped goes on."""
+    from artcheck.cli.batch import run_many
+    from artcheck.cli.check import Asked
+
+    asked = Asked(
+        art=art[0],
+        width=width,
+        height=height,
+        quantity=quantity,
+        garment=garment,
+        garment_colour=garment_colour,
+        fabric=fabric,
+        placement=placement,
+        background=background.value if background else None,
+        order=order,
+    )
+    run_many(
+        art,
+        asked,
+        shop_file=shop,
+        profile=profile,
+        out=out,
+        workers=workers,
+        seconds=seconds,
+        memory_gib=memory,
+        cluster=cluster,
+        overwrite=overwrite,
+    )
+
+
+@app.command()
 def copies(
     sheet: Annotated[str, typer.Option(help="Sheet: 12x15 (in), 300x400mm.")],
     piece: Annotated[str, typer.Option(help="Piece: 5x3.")],

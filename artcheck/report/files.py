@@ -15,6 +15,7 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 from types import TracebackType
+from typing import IO
 
 from artcheck.errors import OutputError
 
@@ -34,12 +35,37 @@ def write_atomic(path: Path, data: bytes) -> None:
         It is no regular file, its folder is missing or not writable, the disk is full. Nothing is
         left behind.
     """
-    with _told(path):
+    with told(path):
         _check_regular(path)
         path = path.resolve()
         temporary = _temporary_in(path.parent)
         try:
             _write_synced(temporary, data)
+            temporary.replace(path)
+        except BaseException:
+            temporary.unlink(missing_ok=True)
+            raise
+        _sync(path.parent)
+
+
+@contextlib.contextmanager
+def atomic_file(path: Path) -> Iterator[IO[bytes]]:
+    """`write_atomic` for what is too long to hold: write into the file that this gives.
+
+    Raises
+    ------
+    OutputError
+        As `write_atomic`. After any error the old content stays.
+    """
+    with told(path):
+        _check_regular(path)
+        path = path.resolve()
+        temporary = _temporary_in(path.parent)
+        try:
+            with temporary.open("xb") as file:
+                yield file
+                file.flush()
+                os.fsync(file.fileno())
             temporary.replace(path)
         except BaseException:
             temporary.unlink(missing_ok=True)
@@ -56,7 +82,7 @@ def check_writable_file(path: Path, *, overwrite: bool = True) -> None:
         It is a folder or a device, it exists and is not to be replaced, its folder is missing, or
         nothing may be written in it.
     """
-    with _told(path):
+    with told(path):
         _check_regular(path)
         if path.exists() and not overwrite:
             raise OutputError(f"{path} exists. Choose another name, or add --overwrite.")
@@ -75,7 +101,7 @@ def writable_folder(path: Path, *, overwrite: bool = False) -> Path:
         It exists and is not to be replaced, holds files of somebody else, is a file, or its parent
         is missing or not writable.
     """
-    with _told(path):
+    with told(path):
         real = path.resolve()
         if real.exists() and not real.is_dir():
             raise OutputError(f"{path} is a file. Name a folder to write into.")
@@ -106,7 +132,7 @@ class JobFolder:
         self._temporary: Path | None = None
 
     def __enter__(self) -> Path:
-        with _told(self._shown):
+        with told(self._shown):
             self._temporary = _temporary_in(self.path.parent)
             self._temporary.mkdir()
         return self._temporary
@@ -120,7 +146,7 @@ class JobFolder:
         assert self._temporary is not None
         try:
             if kind is None:
-                with _told(self._shown):
+                with told(self._shown):
                     self._finish(self._temporary)
         finally:
             shutil.rmtree(self._temporary, ignore_errors=True)
@@ -142,7 +168,7 @@ class JobFolder:
 
 
 @contextlib.contextmanager
-def _told(path: Path) -> Iterator[None]:
+def told(path: Path) -> Iterator[None]:
     """Turn the system's refusals into one line about ``path``."""
     try:
         yield

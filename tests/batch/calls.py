@@ -6,11 +6,13 @@ import os
 import signal
 import time
 from pathlib import Path
+from typing import Any
 
 import cv2
 import numpy as np
 
-from artcheck.errors import DamagedArtError
+from artcheck.batch.work import Job, check_file
+from artcheck.errors import DamagedArtError, TooLargeArtError
 from artcheck.isolated import Tell
 
 
@@ -43,6 +45,13 @@ def damaged(tell: Tell) -> None:
     raise DamagedArtError("art.png breaks off. Ask for it again.")
 
 
+def too_large(tell: Tell) -> None:
+    try:
+        np.empty(2**62, np.uint8)
+    except MemoryError:
+        raise TooLargeArtError("art.png needs more memory. Send it smaller.") from None
+
+
 def bug(tell: Tell) -> None:
     raise KeyError("lost")
 
@@ -50,3 +59,10 @@ def bug(tell: Tell) -> None:
 def start_and_tell(tell: Tell, path: str) -> None:
     Path(path).write_text(str(os.getpid()), encoding="ascii")
     time.sleep(60)
+
+
+def check_unless_slow(tell: Tell, job: Job) -> tuple[dict[str, Any], str]:
+    """As `check_file`, but a file called slow.png never ends."""
+    if job.name == "slow.png":
+        time.sleep(120)
+    return check_file(tell, job)

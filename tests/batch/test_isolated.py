@@ -48,6 +48,11 @@ def test_the_process_is_another_and_is_kept(process: Process) -> None:
     assert process.call(calls.process_id) == first
 
 
+def test_a_reader_out_of_memory_is_told_as_that(process: Process) -> None:
+    fault = process.call(calls.too_large)
+    assert fault == Fault("memory", "art.png needs more memory. Send it smaller.", 3)
+
+
 def test_an_error_of_ours_keeps_its_words_and_code(process: Process) -> None:
     first = process.call(calls.process_id)
     fault = process.call(calls.damaged)
