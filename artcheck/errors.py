@@ -19,7 +19,8 @@ Unsuitable art is never an error: it is a finding in the report. An error means 
     │   └── ChartError                    a measured chart that is incomplete
     ├── PriceError                  7   the price list gives no figure for this order
     ├── OutputError                 8   the result cannot be written where it was asked for
-    └── MissingToolError            9   a system library that this step needs is not installed
+    ├── MissingToolError            9   a library that this step needs is not installed
+    └── ClusterError               10   the machines that were to do the work do not answer
     (a bug in artcheck itself ends with 70 and asks for a report; Ctrl-C ends with 130)
 
 A message says what happened and what to do; the command line prints it on one line.
@@ -131,6 +132,12 @@ class OutputError(ArtcheckError):
 
 
 class MissingToolError(ArtcheckError):
-    """A system library that this step needs is not installed."""
+    """A library that this step needs is not installed."""
 
     exit_code = 9
+
+
+class ClusterError(ArtcheckError):
+    """The cluster that was to do the work does not answer, or went away."""
+
+    exit_code = 10

@@ -91,12 +91,18 @@ def run_batch(
 
 
 def _is_kept(file: Listed, journal: Journal, limits: Limits) -> bool:
-    """Whether an earlier outcome stands: of this version, and of no limit that has changed."""
+    """Whether an earlier outcome stands.
+
+    It is of this version of the file, went over no limit that is another now, and came of no
+    process that died: that may have been the machine's fault.
+    """
     if not journal.holds(file.name, _stamp(file)):
         return False
     noted = journal.payload(file.name)
-    fault = noted["fault"]
-    return not fault or fault["kind"] == "art" or noted["limits"] == asdict(limits)
+    kind = noted["fault"]["kind"] if noted["fault"] else None
+    if kind in ("time", "memory"):
+        return bool(noted["limits"] == asdict(limits))
+    return kind != "died"
 
 
 def _row(journal: Journal, name: str) -> Row:

@@ -6,20 +6,16 @@ Both are a ``concurrent.futures.Executor``; nothing else of the run depends on w
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from concurrent.futures import Executor, ThreadPoolExecutor
+from concurrent.futures import CancelledError, Executor, ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any, Final
 
 from artcheck.batch.work import stop_processes
-from artcheck.errors import MissingToolError, UsageError
+from artcheck.errors import ClusterError, MissingToolError
 
 CONNECT_SECONDS: Final = 10
 """How long a scheduler may take to answer."""
-
-TRIES: Final = 5
-"""A file whose cluster worker dies is given to another, so many times; then it is the file that is
-at fault, or the machine that kills."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,33 +45,46 @@ def cluster_crew(address: str) -> Iterator[Crew]:
     ------
     MissingToolError
         The extra "cluster" is not installed.
-    UsageError
-        No scheduler answers at the address.
+    ClusterError
+        No scheduler answers at the address, or it went away in the middle.
     """
+    client = _connected(address)
     try:
-        import dask
+        yield Crew(client.get_executor(pure=False), lambda: _threads(client))
+    except _losses():
+        raise ClusterError(
+            f"The cluster at {address} went away. What is finished is kept: start it again and run"
+            " the same command."
+        ) from None
+    finally:
+        client.close()
+
+
+def _connected(address: str) -> Any:
+    try:
         from distributed import Client
+        from distributed.comm import get_address_host_port
     except ImportError:
         raise MissingToolError(
             "--cluster needs Dask distributed. Install it: pip install 'artcheck[cluster]'."
         ) from None
-    with dask.config.set({"distributed.scheduler.allowed-failures": TRIES}):
-        client = _connected(Client, address)
-        try:
-            yield Crew(client.get_executor(pure=False), lambda: _threads(client))
-        finally:
-            client.close()
-
-
-def _connected(kind: Any, address: str) -> Any:
     try:
-        return kind(address, timeout=CONNECT_SECONDS, set_as_default=False)
+        get_address_host_port(address)  # a client that never began to connect complains at its end
+        return Client(address, timeout=CONNECT_SECONDS, set_as_default=False)
     except (OSError, ValueError) as fault:
         reason = " ".join(str(fault).split())[:120]
-        raise UsageError(
+        raise ClusterError(
             f"No cluster answers at {address} ({reason}). Start a scheduler and workers there, or"
             " leave --cluster out."
         ) from None
+
+
+def _losses() -> tuple[type[Exception], ...]:
+    """What a client raises once its scheduler is gone."""
+    from distributed.client import ClosedClientError
+    from distributed.comm import CommClosedError
+
+    return CancelledError, ClosedClientError, CommClosedError
 
 
 def _threads(client: Any) -> int:

@@ -66,3 +66,10 @@ def check_unless_slow(tell: Tell, job: Job) -> tuple[dict[str, Any], str]:
     if job.name == "slow.png":
         time.sleep(120)
     return check_file(tell, job)
+
+
+def die_over_jpeg(tell: Tell, job: Job) -> tuple[dict[str, Any], str]:
+    """As `check_file`, but a JPEG takes the process down."""
+    if job.name.endswith(".jpg"):
+        kill_self(tell)
+    return check_file(tell, job)

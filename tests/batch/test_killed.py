@@ -8,6 +8,7 @@ import sys
 import time
 from collections import Counter
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -37,7 +38,7 @@ def noted(out: Path) -> list[str]:
     return [entry["name"] for entry in entries if "name" in entry]
 
 
-def wait_for(count: int, out: Path, run: subprocess.Popen[bytes]) -> None:
+def wait_for(count: int, out: Path, run: subprocess.Popen[Any]) -> None:
     for _ in range(3000):
         if len(noted(out)) >= count:
             return

@@ -193,6 +193,18 @@ def test_too_much_memory_is_told_and_skipped(folder: Path, shop: Shop, tmp_path:
     assert large["fault"]["kind"] == "memory"
 
 
+def test_a_file_whose_process_died_is_tried_again(
+    folder: Path, shop: Shop, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    out = tmp_path / "out"
+    monkeypatch.setattr("artcheck.batch.work.check_file", calls.die_over_jpeg)
+    assert run(folder, shop, out).faults == 2
+    assert lines(out)[0]["fault"]["kind"] == "died"
+    monkeypatch.undo()
+    again = run(folder, shop, out)
+    assert (again.kept, again.faults) == (5, 1)
+
+
 def test_other_settings_are_another_run(home: Path, shop: Shop) -> None:
     art, out = home / "art" / "a.png", home / "out"
     with pytest.raises(OutputError, match="--overwrite"):
