@@ -308,6 +308,39 @@ def gang(
 
 
 @app.command()
+def grid(
+    width: Annotated[str, typer.Option(help="Width of the print: 9in, 230mm.")],
+    height: Annotated[str | None, typer.Option(help="Its height; without: as wide.")] = None,
+    garment: Annotated[
+        str | None, typer.Option(help="Kind of garment, to price it: tee, hoodie.")
+    ] = None,
+    garment_colour: Annotated[
+        str | None,
+        typer.Option("--garment-colour", "--garment-color", help="A name of the shop, or #rrggbb."),
+    ] = None,
+    fabric: Annotated[str | None, typer.Option(help="cotton, polyester, ...")] = None,
+    shop: ShopOption = None,
+    json: JsonOption = None,
+    out: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="A page for the wall: .pdf, .svg or .png.")
+    ] = None,
+    paper: Annotated[str, typer.Option(help="a4 or letter, landscape.")] = "a4",
+) -> None:
+    """The cheapest suitable method by quantity and number of inks, for one print size."""
+    from artcheck.cli.grid import GridAsked, run_grid
+
+    asked = GridAsked(
+        width=width,
+        height=height,
+        garment=garment,
+        garment_colour=garment_colour,
+        fabric=fabric,
+        paper=paper,
+    )
+    run_grid(asked, shop_file=shop, json_to=json, out=out)
+
+
+@app.command()
 def colour(
     lab: Annotated[str | None, typer.Option(help="L,a,b under D50.")] = None,
     hex_: Annotated[

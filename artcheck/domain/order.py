@@ -13,6 +13,9 @@ from artcheck.domain.base import Record
 MOST_PIECES = 1_000_000
 """Largest quantity that is taken seriously: beyond it a typing error is likelier than an order."""
 
+SMALLEST_PRINT_IN, LARGEST_PRINT_IN = 0.1, 200.0
+"""Sides of a print in inches that are taken seriously: outside lies a wrong unit."""
+
 Quantity = Annotated[int, Field(ge=1, le=MOST_PIECES)]
 
 
@@ -80,8 +83,8 @@ class Print(Record):
     """
 
     art: str
-    width_in: Annotated[float, Field(ge=0.1, le=200)] | None = None
-    height_in: Annotated[float, Field(ge=0.1, le=200)] | None = None
+    width_in: Annotated[float, Field(ge=SMALLEST_PRINT_IN, le=LARGEST_PRINT_IN)] | None = None
+    height_in: Annotated[float, Field(ge=SMALLEST_PRINT_IN, le=LARGEST_PRINT_IN)] | None = None
     placement: str | None = None
     brand_colours: tuple[BrandColour, ...] = ()
     background: BackgroundChoice = "auto"

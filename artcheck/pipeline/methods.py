@@ -132,15 +132,15 @@ def flips_of(methods: Sequence[MethodReport], case: Case, setting: Setting) -> C
 
 
 def totals_of(
-    methods: Sequence[MethodReport], case: Case, setting: Setting
+    methods: Sequence[MethodReport], case: Case, setting: Setting, most: int = MOST_PIECES
 ) -> dict[str, list[int]]:
-    """Transfers with freight for 1, 2, 3 ... pieces, in the smallest unit of money, by method.
+    """Transfers with freight for 1 ... ``most`` pieces, in the smallest unit of money, by method.
 
-    Only methods that suit and may be recommended.
+    Only methods that suit and may be recommended. All other costs are the same by every method.
     """
     rules, shop = setting.shop.prices, setting.shop
     different = setting.print_.each_different
-    prints = _prints_by_quantity(rules.spares.share, rules.spares.least, different)
+    prints = _prints_by_quantity(rules.spares.share, rules.spares.least, different)[:most]
     totals: dict[str, list[int]] = {}
     for report in methods:
         if report.verdict == "unsuitable" or not report.recommendable:

@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 from artcheck.domain.artwork import Cutout
 from artcheck.domain.base import Lab
 from artcheck.pricing.gangs import GangSheet, Placement
+from artcheck.report.flat_page import pdf_text
 from artcheck.report.pictures import ink_part
 from artcheck.report.spot_space import colorants, separation_space
 from artcheck.units import POINTS_PER_INCH
@@ -218,9 +219,7 @@ class _Page:
                 return b""
         letters = int((width - 2 * size) / (size * _GLYPH_WIDTH))
         name = placement.design.name[: max(letters, 0)]
-        text = name.encode("cp1252", "replace")
-        for special in (b"\\", b"(", b")"):
-            text = text.replace(special, b"\\" + special)
+        text = pdf_text(name)
         place = _numbers(x + size, base)
         return f"BT /F0 {size:g} Tf {place} Td (".encode() + text + b") Tj ET"
 
