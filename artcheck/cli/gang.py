@@ -10,7 +10,8 @@ from artcheck.cli.output import Outputs, progress_on_stderr
 from artcheck.domain.check import OrderReport, Report
 from artcheck.domain.gang import GangReport
 from artcheck.domain.order import Order, Print
-from artcheck.domain.shop import Method, PerSheet, Shop
+from artcheck.domain.prices import PerSheet
+from artcheck.domain.shop import Method, Shop
 
 if TYPE_CHECKING:
     from rich.console import Console

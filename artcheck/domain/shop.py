@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-import itertools
+import re
+from collections.abc import Iterator, Mapping
 from decimal import Decimal
-from typing import Annotated, Literal, Self
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import Field, ValidationInfo, field_validator, model_validator
+from pydantic import AfterValidator, Field, ModelWrapValidatorHandler, model_validator
 
-from artcheck.domain.base import Lab, Record, Share
+from artcheck.domain.base import Fault, Lab, Record, Share, with_faults
+from artcheck.domain.prices import Money, PerPiece, PerSheet, Positive, PriceList
 
 Status = Literal["standard", "practice", "memory", "shop"]
 """standard: a named standard or regulation. practice: common practice, no standard. memory: stated
 from memory, to be verified. shop: this shop's own figure."""
 
-Money = Annotated[Decimal, Field(ge=0, allow_inf_nan=False)]
-Positive = Annotated[float, Field(gt=0)]
 Family = Literal["spot", "full_colour", "cut_film", "direct"]
 
 
@@ -134,132 +134,6 @@ class Press(Record):
     peel: str
 
 
-class _InkPriced(Record):
-    """A price that rises with each ink and falls at each break.
-
-    ``by_inks`` holds a row for 1, 2, 3 ... inks, a price per break; a print in mixed inks pays
-    ``mix_per_ink`` for each; a white underbase counts as an ink where the printer says so.
-    """
-
-    breaks: tuple[Annotated[int, Field(ge=1)], ...]
-    by_inks: dict[int, tuple[Money, ...]]
-    setup_per_ink: Money = Decimal(0)
-    mix_per_ink: Money = Decimal(0)
-    underbase_is_an_ink: bool = False
-
-    @field_validator("by_inks", mode="before")
-    @classmethod
-    def _ink_counts(cls, value: object) -> object:
-        """TOML keys are text: ``[methods.price.by_inks] 1 = [...]``."""
-        if not isinstance(value, dict):
-            return value
-        return {int(k) if str(k).isdigit() else k: v for k, v in value.items()}
-
-    @field_validator("breaks")
-    @classmethod
-    def _breaks_rise(cls, breaks: tuple[int, ...]) -> tuple[int, ...]:
-        _raise_all(_break_faults(breaks))
-        return breaks
-
-    @field_validator("by_inks")
-    @classmethod
-    def _rows_whole(
-        cls, rows: dict[int, tuple[Decimal, ...]], info: ValidationInfo
-    ) -> dict[int, tuple[Decimal, ...]]:
-        wanted = list(range(1, len(rows) + 1))
-        faults = (
-            []
-            if sorted(rows) == wanted != []
-            else [f"must price 1, 2, 3 ... inks, not {sorted(rows)}"]
-        )
-        breaks = info.data.get("breaks")
-        for inks, row in rows.items():
-            faults += _row_faults(inks, row, breaks)
-        _raise_all(faults)
-        return rows
-
-    @property
-    def most_inks(self) -> int:
-        """The largest number of inks that the list prices."""
-        return max(self.by_inks)
-
-
-class PerSheet(_InkPriced):
-    """Bought by the printed sheet: breaks count sheets."""
-
-    kind: Literal["per_sheet"]
-    sheet_in: tuple[Positive, Positive]
-    gutter_in: Annotated[float, Field(ge=0)] = 0.0
-    margin_in: Annotated[float, Field(ge=0)] = 0.0
-    rotate: bool = True
-    fewest_sheets: Annotated[int, Field(ge=1)] = 1
-
-    @model_validator(mode="after")
-    def _priced_from_the_fewest(self) -> Self:
-        if self.breaks[0] > self.fewest_sheets:
-            raise ValueError(
-                f"breaks start at {self.breaks[0]} but {self.fewest_sheets} sheets may be bought:"
-                " give a price for them"
-            )
-        return self
-
-
-class PerArea(Record):
-    """Bought by the square inch of the printed box; ``per_piece`` is added (weeding, handling)."""
-
-    kind: Literal["per_area"]
-    per_in2: Money
-    per_piece: Money = Decimal(0)
-    least_per_piece: Money = Decimal(0)
-    least_per_design: Money = Decimal(0)
-    widest_in: Positive | None = None
-
-
-class PerRoll(Record):
-    """Bought by the begun foot of a roll; pieces stand in rows across it."""
-
-    kind: Literal["per_roll"]
-    width_in: Positive
-    gutter_in: Annotated[float, Field(ge=0)] = 0.0
-    per_foot: Money
-    rotate: bool = True
-    fewest_feet: Annotated[int, Field(ge=1)] = 1
-
-
-class PerPiece(_InkPriced):
-    """Printed on the garment: set-up per screen, then a price a piece; breaks count pieces."""
-
-    kind: Literal["per_piece"]
-    widest_in: Positive | None = None
-    tallest_in: Positive | None = None
-    fewest_pieces: Annotated[int, Field(ge=1)] = 1
-
-
-PriceList = Annotated[PerSheet | PerArea | PerRoll | PerPiece, Field(discriminator="kind")]
-
-
-def _break_faults(breaks: tuple[int, ...]) -> list[str]:
-    if not breaks:
-        return ["breaks is empty: give the quantity from which each price holds"]
-    if any(b >= c for b, c in itertools.pairwise(breaks)):
-        return [f"breaks must rise, not {list(breaks)}"]
-    return []
-
-
-def _row_faults(inks: int, row: tuple[Decimal, ...], breaks: tuple[int, ...] | None) -> list[str]:
-    faults = []
-    if breaks is not None and len(row) != len(breaks):
-        faults.append(f"the row of {inks} inks has {len(row)} prices for {len(breaks)} breaks")
-    if any(a < b for a, b in itertools.pairwise(row)):
-        faults.append(f"the row of {inks} inks rises at a higher break: {[str(p) for p in row]}")
-    return faults
-
-
-def _raise_all(faults: list[str]) -> None:
-    if faults:
-        raise ValueError("; ".join(faults))
-
-
 class Method(Record):
     """A way to print, with what it can do, what it costs and how it is pressed.
 
@@ -309,6 +183,16 @@ class Spares(Record):
     least: Annotated[int, Field(ge=0)]
 
 
+def _share(margin: Decimal) -> Decimal:
+    """At a margin of the whole price or more no price would ever cover the cost."""
+    if not 0 <= margin < 1:
+        raise ValueError(
+            f"{margin} is no share of the price: give 0 to below 1, such as 0.5 for 50 %;"
+            " a part added to the cost is mark_up"
+        )
+    return margin
+
+
 class PriceRules(Record):
     """How costs become prices.
 
@@ -319,7 +203,7 @@ class PriceRules(Record):
     """
 
     rounding: Literal["each piece", "each line"] = "each line"
-    margin: Annotated[Decimal, Field(ge=0, lt=1)] | None = None
+    margin: Annotated[Decimal, Field(allow_inf_nan=False), AfterValidator(_share)] | None = None
     mark_up: Annotated[Decimal, Field(ge=0)] | None = None
     freight_per_supplier_order: Money
     labour_per_press: Money
@@ -333,11 +217,15 @@ class PriceRules(Record):
     tax_line: str = "Tax is not included."
     terms: tuple[str, ...] = ()
 
-    @model_validator(mode="after")
-    def _one_of_two(self) -> Self:
-        if (self.margin is None) == (self.mark_up is None):
-            raise ValueError("give either margin or mark_up, not both and not neither")
-        return self
+    @model_validator(mode="wrap")
+    @classmethod
+    def _one_of_two(cls, data: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
+        return with_faults(data, handler, _margin_faults)
+
+
+def _margin_faults(given: Mapping[str, Any]) -> Iterator[Fault]:
+    if (given.get("margin") is None) == (given.get("mark_up") is None):
+        yield (), "give either margin or mark_up, not both and not neither"
 
 
 class SmallPrint(Record):
@@ -376,12 +264,52 @@ class Equipment(Record):
     volts: Positive = 120.0
 
 
+def _currency(letters: str) -> str:
+    if re.fullmatch("[A-Z]{3}", letters) is None:
+        raise ValueError(
+            f"'{letters}' is no currency: write the three capital letters of ISO 4217, such as USD"
+        )
+    return letters
+
+
+_NAMED_BY = {
+    "methods": "id",
+    "inks": "name",
+    "garment_colours": "name",
+    "small_prints": "name",
+    "fabrics": "name",
+}
+"""Lists whose entries are found by a name, and the key that holds it."""
+
+
+def _named_twice(given: Mapping[str, Any]) -> Iterator[Fault]:
+    for what, key in _NAMED_BY.items():
+        seen: set[str] = set()
+        entries = given.get(what)
+        for place, entry in enumerate(entries if isinstance(entries, list | tuple) else ()):
+            for name in _names_of(entry, key):
+                if name in seen:
+                    yield (what, place), f"'{name}' stands more than once in {what}"
+                seen.add(name)
+
+
+def _names_of(entry: object, key: str) -> Iterator[str]:
+    """A name and its aliases, in small letters."""
+    table = (
+        entry if isinstance(entry, Mapping) else vars(entry) if hasattr(entry, "__dict__") else {}
+    )
+    also = table.get("also")
+    for name in (table.get(key), *(also if isinstance(also, list | tuple) else ())):
+        if isinstance(name, str):
+            yield name.lower()
+
+
 class Shop(Record):
     """Everything a shop file says."""
 
     name: Annotated[str, Field(min_length=1)]
     demo: bool = False
-    currency: Annotated[str, Field(pattern=r"^[A-Z]{3}$")]
+    currency: Annotated[str, AfterValidator(_currency)]
     prices: PriceRules
     limits: Limits
     equipment: Equipment = Equipment()
@@ -394,21 +322,10 @@ class Shop(Record):
     small_prints: tuple[SmallPrint, ...] = ()
     methods: Annotated[tuple[Method, ...], Field(min_length=1)]
 
-    @model_validator(mode="after")
-    def _names_once(self) -> Self:
-        faults: list[str] = []
-        for what, names in (
-            ("methods", [m.id for m in self.methods]),
-            ("inks", [i.name.lower() for i in self.inks]),
-            ("garment_colours", [g.name.lower() for g in self.garment_colours]),
-            ("small_prints", [p.name.lower() for p in self.small_prints]),
-            ("fabrics", [n.lower() for f in self.fabrics for n in (f.name, *f.also)]),
-        ):
-            twice = sorted({n for n in names if names.count(n) > 1})
-            if twice:
-                faults.append(f"{what} names {', '.join(twice)} more than once")
-        _raise_all(faults)
-        return self
+    @model_validator(mode="wrap")
+    @classmethod
+    def _names_once(cls, data: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
+        return with_faults(data, handler, _named_twice)
 
     def method(self, method_id: str) -> Method:
         """The method with this id; KeyError where there is none."""

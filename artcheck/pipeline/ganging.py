@@ -20,7 +20,8 @@ from artcheck.domain.gang import (
 )
 from artcheck.domain.measurements import Measurements
 from artcheck.domain.order import Order
-from artcheck.domain.shop import Method, PerRoll, PerSheet, Shop, SmallPrint
+from artcheck.domain.prices import PerRoll, PerSheet
+from artcheck.domain.shop import Method, Shop, SmallPrint
 from artcheck.errors import PriceError, UsageError
 from artcheck.pipeline.methods import case_of, job_of
 from artcheck.pipeline.setting import setting_of

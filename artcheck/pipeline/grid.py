@@ -22,7 +22,8 @@ from artcheck.domain.measurements import (
     ToneMeasured,
 )
 from artcheck.domain.order import Garment, Order, Print
-from artcheck.domain.shop import PerPiece, PerSheet, Shop
+from artcheck.domain.prices import PerPiece, PerSheet
+from artcheck.domain.shop import Shop
 from artcheck.errors import PriceError, UsageError
 from artcheck.judge import Case
 from artcheck.pipeline.methods import case_of, job_of, method_report, run_of, totals_of

@@ -14,7 +14,7 @@ from decimal import ROUND_HALF_UP, Decimal
 from typing import Literal, assert_never
 
 from artcheck.domain.check import CostLine
-from artcheck.domain.shop import PerArea, PerPiece, PerRoll, PerSheet, PriceList
+from artcheck.domain.prices import PerArea, PerPiece, PerRoll, PerSheet, PriceList
 from artcheck.errors import PriceError
 from artcheck.pricing.sheets import copies_on_sheet
 from artcheck.units import minor_digits, round_money

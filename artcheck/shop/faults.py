@@ -64,6 +64,10 @@ def _line(record: type[BaseModel], data: dict[str, Any], fault: Any) -> str:
     path = key_path(fault["loc"], data)
     if fault["type"] == "extra_forbidden":
         legal = _legal_keys(record, fault["loc"][:-1])
+        if fault["loc"][-1] == "currency":
+            return (
+                f"{path} is not a known key: a shop has one currency, convert this list's amounts"
+            )
         near = difflib.get_close_matches(str(fault["loc"][-1]), legal, n=1)
         hint = f"; did you mean {near[0]}?" if near else f"; known keys: {', '.join(sorted(legal))}"
         return f"{path} is not a known key{hint}"
@@ -71,6 +75,9 @@ def _line(record: type[BaseModel], data: dict[str, Any], fault: Any) -> str:
         return f"{path} is missing"
     if fault["type"] == "value_error":
         return f"{path}: {str(fault['msg']).removeprefix('Value error, ')}"
+    if fault["type"] == "decimal_parsing":
+        words = "is no plain number: every amount is in the shop's one currency, without its sign"
+        return f"{path}: {_short(fault['input'])} {words}"
     return f"{path}: {fault['msg'][:1].lower()}{fault['msg'][1:]}, not {_short(fault['input'])}"
 
 
@@ -82,7 +89,10 @@ def key_path(loc: tuple[int | str, ...], data: Any) -> str:
     parts: list[str] = []
     here = data
     for step in loc:
-        if isinstance(step, int):
+        if isinstance(step, int) and isinstance(here, dict):  # a row of a table by ink count
+            parts.append(str(step))
+            here = here.get(str(step))
+        elif isinstance(step, int):
             here = here[step] if isinstance(here, list | tuple) and step < len(here) else None
             name = here.get("id") or here.get("name") if isinstance(here, dict) else None
             parts[-1:] = [f"{parts[-1] if parts else ''}[{step}]" + (f' "{name}"' if name else "")]

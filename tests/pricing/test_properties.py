@@ -10,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from artcheck.domain.check import TIE
-from artcheck.domain.shop import PerArea, PerPiece, PerRoll, PerSheet, PriceList, Spares
+from artcheck.domain.prices import PerArea, PerPiece, PerRoll, PerSheet, PriceList
+from artcheck.domain.shop import Spares
 from artcheck.errors import PriceError
 from artcheck.pricing.crossover import crossover
 from artcheck.pricing.purchase import Job, Money, cheapest_count, cost_curve, purchase

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from artcheck.domain.shop import PerSheet
+from artcheck.domain.prices import PerSheet
 from artcheck.errors import OrderFileError, ShopFileError
 from artcheck.shop import load_order, load_shop, packaged_shop_text
 
@@ -91,6 +91,103 @@ by_inks = { 1 = ["1", "2"], 3 = ["1"] }
     assert 'methods[0] "film"' in told
 
 
+FIVE = """
+name = "Own shop"
+inks = [{ name = "Ink", lab = [50, 0, 0] }, { name = "ink", lab = [40, 0, 0] }]
+garment_colours = [{ name = "white", lab = [95, 0, 0] }]
+[prices]
+margin = 1.5
+mark_up = 1
+freight_per_supplier_order = "10 EUR"
+labour_per_press = 0
+art_per_hour = 0
+spares = { share = 0, least = 0 }
+[[methods]]
+id = "spot"
+name = "Spot"
+family = "spot"
+exact_inks = true
+fades = "no"
+photos = false
+each_different = false
+part_transparent = false
+[methods.price]
+kind = "per_sheet"
+sheet_in = [12, 15]
+margin_in = 6
+breaks = [10, 40, 20]
+fewest_sheets = 5
+currency = "GBP"
+by_inks = { 1 = [3, 2, 2.5], 2 = [4, 1, 1], 4 = [9, 8] }
+"""
+
+
+def test_every_fault_of_a_file_is_told_at_its_own_place(tmp_path: Path) -> None:
+    """Also those that lie behind others: a check of the whole must not wait for its parts."""
+    file = tmp_path / "shop.toml"
+    file.write_text(FIVE)
+    with pytest.raises(ShopFileError) as caught:
+        load_shop(file)
+    faults = dict(fault.split(": ", 1) for fault in caught.value.faults if ": " in fault)
+    told = set(caught.value.faults)
+    price = 'methods[0] "spot".price'
+    wanted = {
+        'inks[1] "ink"': "more than once",
+        "prices": "either margin or mark_up",
+        "prices.margin": "0.5 for 50 %",
+        "prices.freight_per_supplier_order": "no plain number",
+        f"{price}.breaks[2]": "20 follows 40",
+        f"{price}.breaks[0]": "prices start at 10 sheets but 5 may be bought",
+        f"{price}.margin_in": "nothing of the sheet",
+        f"{price}.by_inks": "must price 1, 2, 3",
+        f"{price}.by_inks.1[2]": "2.5 follows 2",
+        f"{price}.by_inks.2[1]": "less than 2 for an ink fewer",
+        f"{price}.by_inks.4": "2 prices for 3 breaks",
+    }
+    for place, words in wanted.items():
+        assert words in faults[place], place
+    assert "currency is missing" in told
+    assert any(f.startswith(f"{price}.currency") and "one currency" in f for f in told)
+    assert f"{price}.by_inks.2[2]" in faults
+    assert len(told) == len(wanted) + 3
+
+
+def test_a_file_without_faults_is_not_refused_for_what_is_allowed(tmp_path: Path) -> None:
+    """Equal prices at two breaks, or for two inks, are a price list like any other."""
+    file = tmp_path / "shop.toml"
+    sheets = """
+[methods.price]
+kind = "per_sheet"
+sheet_in = [12, 15]
+breaks = [1, 20]
+by_inks = { 1 = [3, 3], 2 = [3, 3] }
+"""
+    file.write_text(OWN.replace('price = { kind = "per_area", per_in2 = "0.04" }', sheets))
+    assert isinstance(load_shop(file).methods[0].price, PerSheet)
+
+
+@pytest.mark.parametrize("margin", ["1", "1.5", "-0.1", "nan", '"50 %"'])
+def test_margins_that_are_none(margin: str, tmp_path: Path) -> None:
+    file = tmp_path / "shop.toml"
+    file.write_text(f"[prices]\nmargin = {margin}\n")
+    with pytest.raises(ShopFileError, match=r"1 fault: prices\.margin: "):
+        load_shop(file)
+
+
+def test_a_margin_of_nothing_sells_at_cost(tmp_path: Path) -> None:
+    file = tmp_path / "shop.toml"
+    file.write_text("[prices]\nmargin = 0\n")
+    assert load_shop(file).prices.margin == 0
+
+
+@pytest.mark.parametrize("currency", ["usd", "US$", "EURO", ""])
+def test_currencies_that_are_none(currency: str, tmp_path: Path) -> None:
+    file = tmp_path / "shop.toml"
+    file.write_text(f'currency = "{currency}"\n')
+    with pytest.raises(ShopFileError, match="ISO 4217"):
+        load_shop(file)
+
+
 def test_packaged_text_is_a_valid_shop_file(tmp_path: Path) -> None:
     file = tmp_path / "shop.toml"
     file.write_text(packaged_shop_text())
@@ -119,6 +216,8 @@ def test_ink_rows_are_read_by_number() -> None:
         ('[[prints]]\nart = "a.png"\nwidth_in = 4\nheight_in = 4\n', "not both"),
         ('[[prints]]\nart = "a.png"\nwith_in = 4\n', "did you mean width_in"),
         ("not toml at all", "not TOML"),
+        ('[garment]\nquantity = 0\n[[prints]]\nart = "a.png"\n', "greater than or equal to 1"),
+        ('[garment]\nquantity = 1000000000\n[[prints]]\nart = "a.png"\n', "1000000"),
     ],
 )
 def test_order_faults(text: str, words: str, tmp_path: Path) -> None:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from artcheck.domain.check import CostLine
-from artcheck.domain.shop import PerRoll, PerSheet
+from artcheck.domain.prices import PerRoll, PerSheet
 from artcheck.pricing.gangs.designs import Design, GangSheet
 from artcheck.pricing.gangs.free import roll_gang
 from artcheck.pricing.gangs.leftover import fill_leftover

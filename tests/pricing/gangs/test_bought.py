@@ -8,7 +8,7 @@ from decimal import Decimal
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from artcheck.domain.shop import PerRoll, PerSheet
+from artcheck.domain.prices import PerRoll, PerSheet
 from artcheck.pricing.gangs import Design, roll_ganged, sheets_ganged
 from artcheck.pricing.purchase import Job, purchase
 from tests.pricing.shops import MONEY, method, usd
