@@ -286,16 +286,35 @@ class Recommendation(Record):
     would_change_it: tuple[str, ...]
 
 
+class LadderInk(Record):
+    """One ink of a rung; ``stock`` is False for an ink mixed to order."""
+
+    name: str
+    hex: str
+    stock: bool
+
+
 class LadderRung(Record):
-    """The art in so many inks: what it loses and what it costs."""
+    """The art in so many inks: what it loses, and what this order costs with them.
+
+    Losses are CIEDE2000 between the art's colours and the inks that stand for them, by area.
+    ``total`` and ``per_piece`` are the method's cost as in `CostReport`, ``price_total`` its price;
+    None where the quantity is not known or the price list has no figure. ``recommended`` marks one
+    rung for each method, and ``reason`` says why. Where mixed inks are in a rung, another with the
+    same number follows, from the shelf alone.
+    """
 
     inks: int
     mean_delta_e_2000: float
     p95_delta_e_2000: float
     worst_region_delta_e_2000: float
     method: str
-    total: MoneyText
-    per_piece: MoneyText
+    total: MoneyText | None
+    per_piece: MoneyText | None
+    price_total: MoneyText | None = None
+    palette: tuple[LadderInk, ...] = ()
+    recommended: bool = False
+    reason: str = ""
 
 
 class QuoteReport(Record):

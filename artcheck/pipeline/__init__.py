@@ -17,6 +17,7 @@ from artcheck.domain.order import Order, Print
 from artcheck.domain.shop import Shop
 from artcheck.pipeline.art import cutout_of, opened
 from artcheck.pipeline.assemble import report_of
+from artcheck.pipeline.ladder import ink_ladder
 from artcheck.pipeline.methods import case_of, flips_of, method_report, totals_of
 from artcheck.pipeline.separating import separate
 from artcheck.pipeline.setting import setting_of
@@ -121,7 +122,7 @@ def _evaluated(
         chosen=chosen,
         alone=len(order.prints) == 1,
     )
-    return report_of(setting, inks, case, methods, answer)
+    return report_of(setting, inks, case, methods, answer, ink_ladder(setting, inks, case))
 
 
 def cost_curves(

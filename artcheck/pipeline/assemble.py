@@ -15,6 +15,7 @@ from artcheck.domain.check import (
     HalftoneReport,
     InkReport,
     InksReport,
+    LadderRung,
     MethodReport,
     PrintedReport,
     Recommendation,
@@ -36,6 +37,7 @@ def report_of(
     case: Case,
     methods: tuple[MethodReport, ...],
     answer: Recommendation,
+    ladder: tuple[LadderRung, ...],
 ) -> Report:
     """The whole report of one print."""
     sized, measured = setting.sized, setting.sized.measured
@@ -60,7 +62,7 @@ def report_of(
         brand_colours=setting.brands,
         methods=methods,
         recommendation=answer,
-        ink_ladder=(),
+        ink_ladder=ladder,
         questions=tuple(questions(setting)),
         messages=tuple(_messages(methods, answer)),
     )

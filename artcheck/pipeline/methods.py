@@ -89,16 +89,30 @@ def job_of(method: Method, case: Case, setting: Setting, prints: int) -> Job | N
 
 
 def _cost(method: Method, case: Case, setting: Setting) -> CostReport | None:
+    job = ordered_job(method, case, setting)
+    return cost_of(method, job, setting) if job else None
+
+
+def ordered_job(method: Method, case: Case, setting: Setting) -> Job | None:
+    """`job_of` for the order's quantity; None where that is not told."""
     pieces = setting.order.pieces
     if pieces is None:
         return None
-    rules = setting.shop.prices
-    prints = prints_of(pieces, rules.spares, each_different=setting.print_.each_different)
-    job = job_of(method, case, setting, prints)
-    if job is None:
-        return None
+    spares = setting.shop.prices.spares
+    prints = prints_of(pieces, spares, each_different=setting.print_.each_different)
+    return job_of(method, case, setting, prints)
+
+
+def cost_of(method: Method, job: Job, setting: Setting) -> CostReport:
+    """What the order costs when this is its print.
+
+    Raises
+    ------
+    PriceError
+        The method's price list gives no figure for this print.
+    """
     run = run_of(setting.order, setting.blank, setting.print_.art_minutes)
-    return method_cost(method, job, run, rules, setting.shop.currency)
+    return method_cost(method, job, run, setting.shop.prices, setting.shop.currency)
 
 
 def run_of(order: Order, blank: GarmentStock | None, art_minutes: int) -> Run:

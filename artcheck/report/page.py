@@ -12,6 +12,7 @@ from artcheck.colour.spaces import in_srgb, lab_to_hex
 from artcheck.domain.base import Lab
 from artcheck.domain.check import BrandColourReport, MethodReport, OrderReport, Report
 from artcheck.report import words
+from artcheck.report.ladder_words import ink_words, ladders
 from artcheck.report.pictures import UNKNOWN_GARMENT_HEX, Picture, Place, place_in
 from artcheck.report.words import SharedFinding
 
@@ -290,6 +291,8 @@ def environment(package: str = "artcheck.report") -> jinja2.Environment:
         lstrip_blocks=True,
     )
     environment.globals["words"] = words
+    environment.globals["ladders"] = ladders
+    environment.globals["ink_words"] = ink_words
     environment.filters["money"] = words.money
     environment.filters["percent"] = words.percent
     return environment

@@ -16,7 +16,6 @@ from artcheck.domain.base import Lab
 from artcheck.domain.check import (
     CostReport,
     GroupReport,
-    LadderRung,
     MethodReport,
     OrderReport,
     QuoteReport,
@@ -24,6 +23,7 @@ from artcheck.domain.check import (
 )
 from artcheck.domain.findings import Severity
 from artcheck.report import words
+from artcheck.report.ladder_words import ladders
 from artcheck.report.words import NOTHING, SharedFinding, plain
 
 _STYLES: dict[Severity, str] = {"stop": "bold red", "change": "bold yellow", "note": "bold"}
@@ -67,7 +67,7 @@ def _print(console: Console, report: Report, *, alone: bool) -> None:
     _inks(console, report)
     _brands(console, report)
     _art(console, report)
-    _ladder(console, report.ink_ladder)
+    _ladders(console, report)
     if alone:
         _shared_end(console, (report,))
     _findings(console, others, report, of_others=True)
@@ -206,24 +206,20 @@ def _quantities(console: Console, report: Report) -> None:
     _bullets(console, "What would change it", report.recommendation.would_change_it)
 
 
-def _ladder(console: Console, rungs: Sequence[LadderRung]) -> None:
-    if not rungs:
-        return
-    _heading(console, "Fewer inks: loss and cost")
-    table = _table("inks", "mean dE00", "95 % within", "worst place", "cost", "each")
-    for rung in rungs:
-        losses = (
-            rung.mean_delta_e_2000,
-            rung.p95_delta_e_2000,
-            rung.worst_region_delta_e_2000,
-        )
-        _row(
-            table,
-            str(rung.inks),
-            *(f"{loss:.1f}" for loss in losses),
-            *map(words.money, (rung.total, rung.per_piece)),
-        )
-    console.print(table)
+def _ladders(console: Console, report: Report) -> None:
+    for ladder in ladders(report):
+        _heading(console, f"Fewer inks: loss and cost, {ladder.method}")
+        table = _table("inks", "mean dE00", "95 % within", "worst", "cost", "each", "printed in")
+        for row in ladder.rows:
+            _row(
+                table,
+                str(row.inks),
+                *(row.mean, row.p95, row.worst, row.cost, row.each, row.names),
+                style="bold" if row.recommended else "",
+            )
+        console.print(table)
+        if ladder.reason:
+            _paragraph(console, f"Recommended: {ladder.reason}", bullet="• ")
 
 
 # --- colours ------------------------------------------------------------------------------------
@@ -352,7 +348,7 @@ _NUMBERS = {
     "inks",
     "mean dE00",
     "95 % within",
-    "worst place",
+    "worst",
     "cost",
     "each",
     "design",

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from artcheck.colour.difference import delta_e_2000_single
 from artcheck.domain.base import Lab
-from artcheck.domain.measurements import InkMeasured, Measurements
+from artcheck.domain.measurements import InkMeasured
 
 FADE_STEPS = 9
 """Colours that stand for a fade, its ends among them: a fade of 24 CIEDE2000 in steps of 3."""
@@ -36,13 +36,12 @@ class ArtColours:
     region_share: NDArray[np.float64]
 
 
-def art_colours(measured: Measurements) -> ArtColours:
+def art_colours(inks: Sequence[InkMeasured]) -> ArtColours:
     """The measured inks with their shares; each fade as the range of colours it runs through.
 
     Records only. A fade's ends are known, not which two belong together: ends of like share are
     taken for a pair, one left over runs to the solid nearest in colour.
     """
-    inks = measured.inks.inks
     fades = list(_fades(inks))
     taken = {id(end) for pair in fades for end in pair if end.is_fade_end}
     rows = [(ink.lab, ink.share, ink.share) for ink in inks if id(ink) not in taken]

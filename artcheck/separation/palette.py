@@ -49,8 +49,15 @@ KNEE_GAIN = 1.0
 """Fall of the score for each further ink under which it is not worth its screen: a difference of
 about 1 CIEDE2000 is the least that is noticed (common practice)."""
 
+BESIDE_NEAREST = 5.0
+"""CIEDE2000 beyond the nearest ink's at which an ink still stands for a colour: further off it
+would be another colour (common practice; the packaged default of ``colour_other``)."""
+
 RISE = 1e-9
 """Rounding error of a loss."""
+
+
+NO_MORE = "one more would change nothing that counts"
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +91,8 @@ def ink_plans(
         Its colours with their shares.
     candidates
         Inks to choose from; None when every ink is mixed: then the art's own colours are chosen
-        from (a colour between two of them would be right in neither).
+        from. Inks that stand for no colour of the art are passed over: one between two colours
+        would be right in neither, though it may lose least by the figures.
     most
         The most inks that the method prints.
     locked
@@ -103,7 +111,7 @@ def ink_plans(
             f"{most} inks cannot hold the {max(1, len(locked))} that must be in: allow more inks"
             " or lock fewer."
         )
-    choice = _candidates(art, candidates, locked)
+    choice = _standing_for_some(art, _candidates(art, candidates, locked), len(locked))
     fixed = tuple(range(len(locked)))
     search = _Search(art, _costs(art, choice), _floor(art, garment_lab, knock_out_within))
     return tuple(
@@ -111,17 +119,20 @@ def ink_plans(
     )
 
 
-def knee(plans: Sequence[InkPlan]) -> Knee:
-    """The fewest inks from which no further ink gains `KNEE_GAIN` on the average."""
+def knee(plans: Sequence[InkPlan], last: str = NO_MORE) -> Knee:
+    """The fewest inks from which no further ink gains `KNEE_GAIN` on the average.
+
+    ``last`` says why there are no more inks than the last plan has.
+    """
     scores = [_score_of(plan.loss) for plan in plans]
     for index, score in enumerate(scores):
         gains = [(score - after) / n for n, after in enumerate(scores[index + 1 :], start=1)]
         if all(gain < KNEE_GAIN for gain in gains):
-            return Knee(len(plans[index].inks), _knee_words(plans, index))
+            return Knee(len(plans[index].inks), _knee_words(plans, index, last))
     raise ValueError("no plans")
 
 
-def _knee_words(plans: Sequence[InkPlan], index: int) -> str:
+def _knee_words(plans: Sequence[InkPlan], index: int, last: str) -> str:
     here = plans[index]
     count = inks_words(len(here.inks))
     parts = []
@@ -136,7 +147,7 @@ def _knee_words(plans: Sequence[InkPlan], index: int) -> str:
         gained = here.loss.mean_delta_e_2000 - after.loss.mean_delta_e_2000
         parts.append(f"one more would bring the average only {gained:.1f} dE00 nearer")
     else:
-        parts.append("one more would change nothing that counts")
+        parts.append(last)
     return f"{count}: {'; '.join(parts)}."
 
 
@@ -150,6 +161,15 @@ def _candidates(
     if candidates is None:
         candidates = [mixed_ink((float(c), float(a), float(b))) for c, a, b in art.lab]
     return [*locked, *(ink for ink in candidates if ink not in locked)]
+
+
+def _standing_for_some(art: ArtColours, inks: list[SpotInk], locked: int) -> list[SpotInk]:
+    """The locked inks, and those that for some colour come near to what the nearest ink does."""
+    if len(inks) <= locked:
+        return inks
+    costs = _costs(art, inks)
+    near = (costs <= costs[locked:].min(axis=0) + BESIDE_NEAREST).any(axis=1)
+    return [ink for n, ink in enumerate(inks) if n < locked or near[n]]
 
 
 def _costs(art: ArtColours, inks: Sequence[SpotInk]) -> Floats:

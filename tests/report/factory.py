@@ -24,6 +24,7 @@ from artcheck.domain.check import (
     GroupReport,
     InkReport,
     InksReport,
+    LadderInk,
     LadderRung,
     MethodReport,
     OrderReport,
@@ -540,6 +541,7 @@ def candleworks() -> Report:
                 method="spot",
                 total=Decimal("610.40"),
                 per_piece=Decimal("17.95"),
+                palette=(LadderInk(name="Tangerine", hex="#ff6d23", stock=True),),
             ),
             LadderRung(
                 inks=2,
@@ -549,6 +551,12 @@ def candleworks() -> Report:
                 method="spot",
                 total=Decimal("724.40"),
                 per_piece=Decimal("21.31"),
+                palette=(
+                    LadderInk(name="ember orange", hex="#ff6700", stock=False),
+                    LadderInk(name="dusk violet", hex="#6023aa", stock=False),
+                ),
+                recommended=True,
+                reason="2 inks: one ink less is off by 12.3 dE00 on average and 24.5 at worst.",
             ),
         ),
     )

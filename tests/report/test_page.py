@@ -416,3 +416,12 @@ def test_greys_are_neutral() -> None:
         for name in ("ground", "sheet", "ink", "quiet", "rule", "bar", "strong"):
             _, a, b = hex_to_lab(palette[name])
             assert abs(a) < 0.5 > abs(b)
+
+
+def test_ladder_marks_what_is_recommended() -> None:
+    html = render_page(factory.candleworks())
+    table = html[html.index('<table class="lines ladder">') :]
+    (row,) = re.findall(r'<tr class="recommended">(.*?)</tr>', table)
+    assert row.startswith('<th scope="row">2</th>')
+    assert "dusk violet (mixed)" in row
+    assert "Recommended</strong>: 2 inks: one ink less" in table

@@ -176,6 +176,14 @@ def test_separate_designs_are_numbered() -> None:
 
 def test_fewer_inks_show_loss_beside_cost() -> None:
     text = shown(factory.candleworks())
-    assert "Fewer inks" in text
+    assert "Fewer inks: loss and cost, Spot transfers" in text
     assert "24.5" in text
     assert "610.40" in text
+    assert "dusk violet (mixed)" in " ".join(text.split())
+    assert "2 inks: one ink less is off by" in text
+
+
+def test_no_choice_of_inks_is_no_ladder() -> None:
+    report = factory.candleworks()
+    alone = report.model_copy(update={"ink_ladder": report.ink_ladder[:1]})
+    assert "Fewer inks" not in shown(alone)
