@@ -341,6 +341,36 @@ def grid(
 
 
 @app.command()
+def quote(
+    order: Annotated[Path, typer.Argument(help="Order file (TOML).")],
+    out: Annotated[
+        Path | None, typer.Option(help="Folder for the papers (PDF and HTML) and the report.")
+    ] = None,
+    date: Annotated[
+        str | None, typer.Option(help="Date of the papers, 2026-11-26; no clock is read.")
+    ] = None,
+    number: Annotated[str | None, typer.Option(help="The quote's number.")] = None,
+    shop: ShopOption = None,
+    profile: ProfileOption = None,
+    json: JsonOption = None,
+    overwrite: OverwriteOption = False,
+) -> None:
+    """Quote an order, and write the papers that leave the shop."""
+    from artcheck.cli.quote import run_quote
+
+    run_quote(
+        order,
+        date=date,
+        number=number,
+        shop_file=shop,
+        profile=profile,
+        json_to=json,
+        out=out,
+        overwrite=overwrite,
+    )
+
+
+@app.command()
 def colour(
     lab: Annotated[str | None, typer.Option(help="L,a,b under D50.")] = None,
     hex_: Annotated[

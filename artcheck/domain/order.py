@@ -102,10 +102,15 @@ class Print(Record):
 
 
 class Order(Record):
-    """An order: garments of one kind (several sizes), one or more prints on each."""
+    """An order: garments of one kind (several sizes), one or more prints on each.
+
+    ``number`` and ``date`` are those of its quote and papers: artcheck reads no clock.
+    """
 
     name: str = ""
     customer: str = ""
+    number: str = ""
+    date: dt.date | None = None
     garment: Garment = Garment()
     prints: Annotated[tuple[Print, ...], Field(min_length=1)]
     needed_by: dt.date | None = None

@@ -193,6 +193,10 @@ def _share(margin: Decimal) -> Decimal:
     return margin
 
 
+MOST_VALID_DAYS = 3_650
+"""A quote that holds for longer than ten years is a slip of the pen."""
+
+
 class PriceRules(Record):
     """How costs become prices.
 
@@ -200,6 +204,9 @@ class PriceRules(Record):
     "each line" (multiply exactly, then round once). ``margin`` is the part of the price that is
     not cost; ``mark_up`` the part added to the cost; exactly one of the two is given.
     ``change_minutes`` says how long a change usually takes at this shop, by finding id.
+
+    What a quote promises (``quote_valid_days``, ``deposit``, ``turnaround``, ``tax_line``,
+    ``terms``) is the shop's alone: where it is missing the quote leaves a blank line.
     """
 
     rounding: Literal["each piece", "each line"] = "each line"
@@ -211,10 +218,11 @@ class PriceRules(Record):
     art_step_minutes: Annotated[int, Field(ge=1)] = 15
     change_minutes: dict[str, Annotated[int, Field(ge=0)]] = Field(default_factory=dict)
     spares: Spares
-    quote_valid_days: Annotated[int, Field(ge=1)] = 30
-    deposit: Share = 0.0
+    quote_valid_days: Annotated[int, Field(ge=1, le=MOST_VALID_DAYS)] | None = None
+    deposit: Share | None = None
+    turnaround: str = ""
     rush_share: Annotated[Decimal, Field(ge=0)] = Decimal(0)
-    tax_line: str = "Tax is not included."
+    tax_line: str = ""
     terms: tuple[str, ...] = ()
 
     @model_validator(mode="wrap")
@@ -304,6 +312,14 @@ def _names_of(entry: object, key: str) -> Iterator[str]:
             yield name.lower()
 
 
+class PaperRules(Record):
+    """How the shop's papers look: page size, unit of lengths, lines under the shop's name."""
+
+    page: Literal["letter", "a4"] = "letter"
+    units: Literal["in", "mm"] = "in"
+    contact: tuple[str, ...] = ()
+
+
 class Shop(Record):
     """Everything a shop file says."""
 
@@ -312,6 +328,7 @@ class Shop(Record):
     currency: Annotated[str, AfterValidator(_currency)]
     prices: PriceRules
     limits: Limits
+    papers: PaperRules = PaperRules()
     equipment: Equipment = Equipment()
     print_condition: PrintConditionChoice = PrintConditionChoice()
     inks: tuple[StockInk, ...]

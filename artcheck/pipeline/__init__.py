@@ -19,6 +19,7 @@ from artcheck.pipeline.art import cutout_of, opened
 from artcheck.pipeline.assemble import report_of
 from artcheck.pipeline.ladder import ink_ladder
 from artcheck.pipeline.methods import case_of, flips_of, method_report, totals_of
+from artcheck.pipeline.quoting import quote_order
 from artcheck.pipeline.separating import separate
 from artcheck.pipeline.setting import setting_of
 from artcheck.pipeline.whole import methods_together, what_ifs
@@ -36,6 +37,7 @@ __all__ = [
     "examine",
     "measure_file",
     "measure_order",
+    "quote_order",
     "separate",
 ]
 

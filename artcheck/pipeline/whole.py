@@ -85,15 +85,26 @@ def methods_together(
 def _candidates(
     report: Report, art: Measurements, order: Order, shop: Shop, index: int
 ) -> list[Decoration]:
-    """Each method that this print may use, bought."""
+    """Each method that this print may use, bought: the one it is fixed to, or those recommended."""
+    fixed = order.prints[index].method
+    entries = [
+        entry
+        for entry in report.methods
+        if entry.verdict != "unsuitable" and (entry.id == fixed if fixed else entry.recommendable)
+    ]
+    return bought_by(entries, art, order, shop, index)
+
+
+def bought_by(
+    entries: Sequence[MethodReport], art: Measurements, order: Order, shop: Shop, index: int
+) -> list[Decoration]:
+    """One print by each of these methods, whatever the verdict; those without a price left out."""
     setting = setting_of(art, order, shop, index)
     case = case_of(setting, setting.inks)
-    fixed = setting.print_.method
     words = Path(setting.print_.art).stem if len(order.prints) > 1 else ""
     found = []
-    for entry in report.methods:
-        allowed = entry.id == fixed if fixed else entry.recommendable
-        if entry.cost is None or not allowed or entry.verdict == "unsuitable":
+    for entry in entries:
+        if entry.cost is None:
             continue
         method = shop.method(entry.id)
         job = job_of(method, case, setting, entry.cost.prints)

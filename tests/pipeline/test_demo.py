@@ -13,6 +13,8 @@ import pytest
 
 from artcheck import pipeline
 from artcheck.domain.check import MethodReport, OrderReport, Report
+from artcheck.domain.measurements import Measurements
+from artcheck.domain.order import Order
 from artcheck.shop import load_order, load_shop
 
 EXPECTED: dict[str, Any] = json.loads(
@@ -22,9 +24,17 @@ DEMO = resources.files("artcheck") / "demo"
 
 
 @lru_cache
-def answer(name: str) -> OrderReport:
+def read(name: str) -> tuple[Order, tuple[Measurements, ...]]:
+    """An order and its art measured: other tests of the orders need it too."""
     with resources.as_file(DEMO) as folder:
-        return pipeline.check_order(load_order(folder / "orders" / f"{name}.toml"), load_shop())
+        order = load_order(folder / "orders" / f"{name}.toml")
+        return order, pipeline.measure_order(order)
+
+
+@lru_cache
+def answer(name: str) -> OrderReport:
+    order, measured = read(name)
+    return pipeline.evaluate_order(measured, order, load_shop())
 
 
 def only(name: str) -> Report:

@@ -1,0 +1,86 @@
+"""The price of an order as the customer reads it: garments, each print, art work, rush.
+
+Costs that no customer buys (freight, press labour, spares) lie in the lines that they serve. The
+price is the shop's rule on the whole cost; lines share it by cost and add up to it to the cent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from decimal import Decimal
+from fractions import Fraction
+
+from artcheck.domain.check import QuoteReport
+from artcheck.domain.quote import PriceLine
+from artcheck.domain.shop import PriceRules
+from artcheck.pricing.quote import Decoration, Run, art_time, pieces_with_spares, price_of
+from artcheck.units import minor_digits
+
+
+def price_lines(
+    parts: Sequence[Decoration],
+    run: Run,
+    rules: PriceRules,
+    quoted: QuoteReport,
+    garment: str,
+    prints: Sequence[str],
+) -> tuple[PriceLine, ...]:
+    """Lines that sum to ``quoted.price``, which is the same parts' `quote`.
+
+    ``garment`` and ``prints`` are what the lines are called, the prints in the order of ``parts``.
+    """
+    made = pieces_with_spares(run.pieces, rules.spares)
+    named: list[tuple[str, int | None, Fraction]] = [
+        (text, run.pieces, cost)
+        for text, cost in zip(prints, _print_costs(parts, made, rules), strict=True)
+    ]
+    if run.blank is not None:
+        named.insert(0, (garment, run.pieces, made * Fraction(run.blank)))
+    if run.art_minutes:
+        hours = Fraction(art_time(run.art_minutes, rules))
+        named.append(("Art work", None, hours * Fraction(rules.art_per_hour)))
+    before_rush = price_of(quoted.cost, rules, quoted.currency)
+    amounts = shared_out(before_rush, [cost for *_, cost in named], quoted.currency)
+    lines = [
+        PriceLine(what=what, pieces=pieces, amount=amount)
+        for (what, pieces, _), amount in zip(named, amounts, strict=True)
+    ]
+    if run.rush:
+        share = f"{rules.rush_share * 100:f}".rstrip("0").rstrip(".") or "0"
+        rush = quoted.price - before_rush
+        lines.append(PriceLine(what=f"Rush, {share} %", pieces=None, amount=rush))
+    return tuple(lines)
+
+
+def _print_costs(parts: Sequence[Decoration], made: int, rules: PriceRules) -> list[Fraction]:
+    """Transfers, press labour, and each supplier's freight shared by what is bought there."""
+    fee = Fraction(rules.freight_per_supplier_order)
+    costs = []
+    for part in parts:
+        supplier = part.method.supplier
+        fellows = [Fraction(p.bought.total) for p in parts if p.method.supplier == supplier]
+        own, together = Fraction(part.bought.total), sum(fellows, Fraction(0))
+        share = own / together if together else Fraction(1, len(fellows))
+        freight = fee * share if supplier is not None else Fraction(0)
+        costs.append(own + freight + made * Fraction(rules.labour_per_press))
+    return costs
+
+
+def shared_out(amount: Decimal, weights: Sequence[Fraction], currency: str) -> list[Decimal]:
+    """Split an amount by weights into whole smallest units that sum to it exactly.
+
+    Each part is rounded down; what is left goes, one unit each, to the largest remainders (the
+    first of equals).
+
+    >>> shared_out(Decimal("10.00"), [Fraction(1), Fraction(1), Fraction(1)], "USD")
+    [Decimal('3.34'), Decimal('3.33'), Decimal('3.33')]
+    """
+    digits = minor_digits(currency)
+    units = int(amount.scaleb(digits))
+    total = sum(weights, Fraction(0))
+    exact = [units * (w / total if total else Fraction(1, len(weights))) for w in weights]
+    whole = [int(part) for part in exact]
+    by_remainder = sorted(range(len(exact)), key=lambda i: (whole[i] - exact[i], i))
+    for i in by_remainder[: units - sum(whole)]:
+        whole[i] += 1
+    return [Decimal(part).scaleb(-digits) for part in whole]

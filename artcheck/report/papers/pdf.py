@@ -1,0 +1,96 @@
+"""A paper as PDF: true page size, embedded fonts, text that can be selected and read back."""
+
+from __future__ import annotations
+
+import json
+import re
+import tempfile
+from dataclasses import asdict
+from functools import lru_cache
+from importlib import resources
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from artcheck.plain import plain
+from artcheck.report.papers.blocks import Art, Paper
+
+if TYPE_CHECKING:
+    import typst
+
+_LAYOUT = "paper.typ"
+_PAGES = {"letter": "us-letter", "a4": "a4"}
+
+_WITHOUT_FONT = re.compile(r'the text `"(.+?)"` could not be displayed')
+"""What the typesetter says of a character that no font has, when held to the archive format."""
+
+_ENDINGS = {"image/png": "png", "image/jpeg": "jpg", "image/webp": "webp"}
+
+
+def paper_pdf(paper: Paper) -> tuple[bytes, str]:
+    """The paper as PDF, the same bytes each time; and the characters that no font here can show.
+
+    The machine's own fonts stand in for writing systems that the typesetter's fonts lack.
+    """
+    import typst
+
+    with tempfile.TemporaryDirectory(prefix="artcheck-") as name:
+        folder = Path(name)
+        data = _plain(asdict(paper)) | {"paper": _PAGES[paper.page]}
+        for number, (block, made) in enumerate(zip(paper.blocks, data["blocks"], strict=True)):
+            if isinstance(block, Art):
+                made["picture"] = f"{number}.{_ENDINGS[block.picture.mime]}"
+                (folder / made["picture"]).write_bytes(block.picture.data)
+        (folder / "paper.json").write_text(json.dumps(data), encoding="utf-8")
+        layout = resources.files("artcheck.report") / "templates" / _LAYOUT
+        (folder / _LAYOUT).write_bytes(layout.read_bytes())
+        compiler = typst.Compiler(
+            folder / _LAYOUT, root=folder, font_paths=_fonts(), ignore_system_fonts=True
+        )
+        made_pdf = compiler.compile(format="pdf")
+        assert isinstance(made_pdf, bytes)
+        return made_pdf, _unshown(compiler)
+
+
+@lru_cache(maxsize=1)
+def _fonts() -> typst.Fonts:
+    """The typesetter's own fonts and the machine's, looked for once."""
+    import typst
+
+    return typst.Fonts()
+
+
+def _unshown(compiler: typst.Compiler) -> str:
+    """The characters that come out as empty boxes: the archive format refuses them."""
+    import typst
+
+    try:
+        compiler.compile(format="pdf", pdf_standards=["a-2b"], timestamp=0)
+    except typst.TypstError as refused:
+        found = _WITHOUT_FONT.findall(str(refused.diagnostic))
+        return "".join(dict.fromkeys("".join(found)))
+    return ""
+
+
+LONGEST_UNBROKEN = 20
+"""Characters of a word that fit the narrowest column: longer ones (file names) may break."""
+
+_LONG_WORD = re.compile(rf"\S{{{LONGEST_UNBROKEN + 1},}}")
+_PIECE = re.compile(rf"[^_./]{{1,{LONGEST_UNBROKEN}}}[_./]*|[_./]+")
+_MAY_BREAK = "\u200b"
+"""ZERO WIDTH SPACE: the typesetter has no other way to break a word."""
+
+
+def _breakable(text: str) -> str:
+    """Long words may break after a stop, stroke or underscore, else after so many letters."""
+    return _LONG_WORD.sub(lambda word: _MAY_BREAK.join(_PIECE.findall(word[0])), text)
+
+
+def _plain(value: Any) -> Any:
+    """Every text through `plain`; pictures left to files of their own."""
+    if isinstance(value, str):
+        return _breakable(plain(value))
+    if isinstance(value, dict):
+        return {key: _plain(inner) for key, inner in value.items() if key != "picture"}
+    if isinstance(value, list | tuple):
+        return [_plain(inner) for inner in value]
+    return value
