@@ -46,9 +46,12 @@ def separate(
     options: SeparationOptions | None = None,
     *,
     index: int = 0,
+    data: bytes | None = None,
     progress: Callable[[str], None] = lambda _: None,
 ) -> SeparationJob:
     """Make one print of an order ready to be printed: plates for inks, film for full colour.
+
+    The print's art is read from its path, or from ``data`` where that is given.
 
     Raises
     ------
@@ -63,7 +66,7 @@ def separate(
     _check_count(options.inks)
     print_ = order.prints[index]
     progress(f"measuring {Path(print_.art).name}")
-    measured, cutout = _read(order, index)
+    measured, cutout = _read(order, index, data)
     report = evaluate(measured, order, shop, index=index)
     work = Work(
         measured=measured,
@@ -88,11 +91,11 @@ def _check_size(work: Work) -> None:
         )
 
 
-def _read(order: Order, index: int) -> tuple[Measurements, Cutout]:
+def _read(order: Order, index: int, data: bytes | None) -> tuple[Measurements, Cutout]:
     """The print's art, opened once."""
     from artcheck.measure import measure
 
-    artwork = opened(order.prints[index])
+    artwork = opened(order.prints[index], data)
     return measure(artwork), cutout_of(artwork)
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Iterator
+import zipfile
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path, PurePath
 
@@ -46,11 +47,37 @@ def write_job(job: SeparationJob, folder: Path, *, overwrite: bool = False) -> M
         The folder exists and is not to be replaced, or it cannot be written.
     """
     with JobFolder(folder, overwrite=overwrite) as place:
-        return _filled(place, job)
+
+        def put(name: str, data: bytes) -> None:
+            path = place / PurePath(name)
+            path.parent.mkdir(exist_ok=True)
+            write_atomic(path, data)
+
+        return _filled(put, job)
 
 
-def _filled(folder: Path, job: SeparationJob) -> Manifest:
-    written = _Written(folder, [], [])
+def zip_job(job: SeparationJob, folder: str) -> tuple[Manifest, bytes]:
+    """The same folder as a zip in memory, under the name ``folder``; the same bytes each time."""
+    packed = io.BytesIO()
+    with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as zipped:
+        manifest = _filled(lambda name, data: add_to_zip(zipped, f"{folder}/{name}", data), job)
+    return manifest, packed.getvalue()
+
+
+def add_to_zip(zipped: zipfile.ZipFile, name: str, data: bytes) -> None:
+    """One file without a date, that its owner may read and write and others read."""
+    entry = zipfile.ZipInfo(name)
+    entry.compress_type = zipped.compression
+    entry.external_attr = 0o100644 << 16
+    zipped.writestr(entry, data)
+
+
+Put = Callable[[str, bytes], None]
+"""Takes a file of the folder: its name, with ``/`` before a folder's, and its bytes."""
+
+
+def _filled(put: Put, job: SeparationJob) -> Manifest:
+    written = _Written(put, [], [])
     garment = job.report.garment.hex or UNKNOWN_GARMENT_HEX
     picture = picture_on(job.cutout, job.report.garment.hex)
     written.put(REPORT, to_json(job.report).encode())
@@ -66,14 +93,12 @@ def _filled(folder: Path, job: SeparationJob) -> Manifest:
 
 @dataclass(frozen=True, slots=True)
 class _Written:
-    folder: Path
+    hand_over: Put
     names: list[str]
     warnings: list[str]
 
     def put(self, name: str, data: bytes) -> None:
-        path = self.folder / PurePath(name)
-        path.parent.mkdir(exist_ok=True)
-        write_atomic(path, data)
+        self.hand_over(name, data)
         self.names.append(name)
 
 

@@ -21,6 +21,7 @@ from artcheck.domain.check import OrderReport
 from artcheck.domain.order import Order
 from artcheck.report.data import to_json
 from artcheck.report.files import JobFolder, write_atomic
+from artcheck.report.job_files import add_to_zip
 from artcheck.report.page import render_order_page, render_page
 from artcheck.report.pictures import laid_on
 from artcheck.web.likeness import alike
@@ -118,7 +119,7 @@ class Folders:
                 visible = not inner.name.startswith(".")
                 if visible and inner.is_file() and not inner.is_symlink():
                     within = f"{name}/{inner.relative_to(path).as_posix()}"
-                    zipped.writestr(zipfile.ZipInfo(within), inner.read_bytes())
+                    add_to_zip(zipped, within, inner.read_bytes())
         return packed.getvalue()
 
     def like(self, digest: str, likeness: int) -> Iterator[tuple[str, KeptJob, bool]]:

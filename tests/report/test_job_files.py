@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import io
 import json
+import zipfile
 from importlib import resources
 from pathlib import Path
 
@@ -19,7 +21,7 @@ from artcheck.pipeline import separate
 from artcheck.report import job_files
 from artcheck.report.data import MANIFEST_SCHEMA_FILE
 from artcheck.report.files import LIST_NAME
-from artcheck.report.job_files import write_job
+from artcheck.report.job_files import write_job, zip_job
 from artcheck.separation.job import SeparationJob
 from artcheck.shop import load_shop
 from tests.art import saved, two_inks
@@ -157,6 +159,21 @@ def test_two_runs_give_the_same_bytes(
     write_job(request.getfixturevalue(kind), first)
     write_job(job_of(tmp_path, **OPTIONS[kind]), again)
     assert content(first) == content(again)
+
+
+@pytest.mark.parametrize("kind", ["spot", "film"])
+def test_a_zip_holds_what_the_folder_holds(
+    kind: str, request: pytest.FixtureRequest, tmp_path: Path
+) -> None:
+    job = request.getfixturevalue(kind)
+    manifest = write_job(job, tmp_path / "folder")
+    same, packed = zip_job(job, "owl-fair")
+    assert same == manifest
+    with zipfile.ZipFile(io.BytesIO(packed)) as opened:
+        assert opened.testzip() is None
+        held = {name: opened.read(name) for name in opened.namelist()}
+    assert held == {f"owl-fair/{n}": data for n, data in content(tmp_path / "folder").items()}
+    assert zip_job(job, "owl-fair")[1] == packed
 
 
 def test_without_cairo_the_rest_is_written(
