@@ -2,57 +2,36 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
-from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
 from typing import Any, Final
 
 from fastapi import FastAPI, HTTPException, Request, Response
 from fastapi.responses import HTMLResponse, JSONResponse
-from pydantic import TypeAdapter, ValidationError
 from starlette.concurrency import run_in_threadpool
 
 from artcheck.domain.artwork import BackgroundChoice
-from artcheck.domain.order import Order
 from artcheck.domain.shop import Shop
 from artcheck.errors import ArtcheckError, OrderFileError
 from artcheck.reading.sniff import kind_of
 from artcheck.report.data import to_json
 from artcheck.report.pictures import Picture
 from artcheck.shop import load_shop
-from artcheck.shop.faults import validated
 from artcheck.version import __version__
 from artcheck.web.answer import answer, order_report, render, shown_name
+from artcheck.web.asking import asked_of, body_of, fault
 from artcheck.web.desk import ArtKey, Desk, Task
 from artcheck.web.folders import Folders, KeptJob
 from artcheck.web.guard import KEPT_PAGE_POLICY, guard
-from artcheck.web.worker import Seen
 
 MOST_UPLOAD_BYTES: Final = 256 * 1024**2
 """One file over the page; larger ones (rolls without compression) go through the command line."""
 
-MOST_ORDER_BYTES: Final = 512 * 1024
-"""An order as JSON takes a few kilobytes."""
-
-MOST_PRINTS: Final = 24
-"""Prints of one order: the methods of all are weighed together."""
-
 WORKSPACE: Final = "artcheck-jobs"
 
 _MIME: Final = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml"}
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """An order whose art is held and measured."""
-
-    order: Order
-    seen: tuple[Seen, ...]
-    digests: tuple[str, ...]
-    shown: int
 
 
 def create_app(
@@ -137,9 +116,9 @@ def _add_art(app: FastAPI, desk: Desk, folders: Folders) -> None:
     @app.put("/api/art")
     async def _receive(request: Request, name: str = "") -> JSONResponse:
         shown = shown_name(name)
-        data = await _body(request, MOST_UPLOAD_BYTES, shown)
+        data = await body_of(request, MOST_UPLOAD_BYTES, shown)
         if not data:
-            return _fault(f"{shown} is empty. Ask for the file again.", 422)
+            return fault(f"{shown} is empty. Ask for the file again.", 422)
         kind_of(data, shown)
         return JSONResponse({"art": desk.receive(data), "file": shown})
 
@@ -149,7 +128,7 @@ def _add_art(app: FastAPI, desk: Desk, folders: Folders) -> None:
     ) -> JSONResponse:
         task = desk.look(ArtKey(digest, background, max(page, 1)), shown_name(name))
         if task is None:
-            return _fault("This file is no longer held here. Drop it once more.", 404)
+            return fault("This file is no longer held here. Drop it once more.", 404)
         return JSONResponse(_state(task, folders))
 
     @app.delete("/api/art/{digest}")
@@ -190,84 +169,32 @@ def _state(task: Task, folders: Folders) -> dict[str, Any]:
     }
 
 
-async def _body(request: Request, most: int, name: str) -> bytes:
-    """The request's body, given up as soon as it is over the budget."""
-    told = request.headers.get("content-length", "")
-    if told.isdigit() and int(told) > most:
-        raise HTTPException(413, _too_large(name, most))
-    data = bytearray()
-    async for chunk in request.stream():
-        data += chunk
-        if len(data) > most:
-            raise HTTPException(413, _too_large(name, most))
-    return bytes(data)
-
-
-def _too_large(name: str, most: int) -> str:
-    return (
-        f"{name} is larger than {most // 1024**2} MB, the most that the page takes. Send it"
-        " compressed, or use artcheck check."
-    )
-
-
-def _fault(words: str, status: int) -> JSONResponse:
-    return JSONResponse({"faults": [words]}, status)
-
-
 # --- orders -------------------------------------------------------------------------------------
 
 
 def _add_orders(app: FastAPI, desk: Desk, folders: Folders, shop: Shop) -> None:
     @app.post("/api/evaluate")
     async def _evaluate(request: Request) -> JSONResponse:
-        asked = _asked(await _body(request, MOST_ORDER_BYTES, "The order"), desk)
+        asked = await asked_of(request, desk)
         data = await run_in_threadpool(answer, asked.order, asked.seen, shop, asked.shown)
         return JSONResponse(data)
 
     @app.post("/api/report")
     async def _report(request: Request) -> Response:
-        asked = _asked(await _body(request, MOST_ORDER_BYTES, "The order"), desk)
+        asked = await asked_of(request, desk)
         whole = await run_in_threadpool(order_report, asked.order, asked.seen, shop)
         one = whole.prints[0] if len(whole.prints) == 1 else whole
         return Response(to_json(one), media_type="application/json")
 
     @app.post("/api/jobs")
     async def _keep(request: Request) -> JSONResponse:
-        asked = _asked(await _body(request, MOST_ORDER_BYTES, "The order"), desk)
+        asked = await asked_of(request, desk)
         files = [data for d in asked.digests if (data := desk.file(d)) is not None]
         if len(files) < len(asked.digests):
-            return _fault("A file of this order is no longer held. Drop it once more.", 404)
+            return fault("A file of this order is no longer held. Drop it once more.", 404)
         report = await run_in_threadpool(order_report, asked.order, asked.seen, shop)
         name = await run_in_threadpool(folders.keep, asked.order, report, asked.seen, files)
         return JSONResponse({"job": name, "folder": str(folders.workspace / name)})
-
-
-def _asked(body: bytes, desk: Desk) -> Asked:
-    """The body as an order whose art is held.
-
-    Raises
-    ------
-    OrderFileError
-        The order has faults; all are told.
-    HTTPException
-        400: it is no order at all. 404: its art is not held.
-    """
-    try:
-        data = json.loads(body)
-        arts = TypeAdapter(list[str]).validate_python(data["arts"])
-        shown = TypeAdapter(int).validate_python(data.get("shown", 0))
-        order_data = dict(data["order"])
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError, ValidationError):
-        raise HTTPException(400, "This is no order.") from None
-    order = validated(Order, order_data, "the order", OrderFileError)
-    if not len(arts) == len(order.prints) <= MOST_PRINTS or not 0 <= shown < len(arts):
-        raise HTTPException(400, f"An order has 1 to {MOST_PRINTS} prints, a file for each.")
-    prints = tuple(p.model_copy(update={"art": shown_name(p.art)}) for p in order.prints)
-    keys = [ArtKey(d, p.background, p.page) for d, p in zip(arts, prints, strict=True)]
-    seen = [one for key in keys if (one := desk.seen(key)) is not None]
-    if len(seen) < len(keys):
-        raise HTTPException(404, "A file of this order is not measured yet, or no longer held.")
-    return Asked(order.model_copy(update={"prints": prints}), tuple(seen), tuple(arts), shown)
 
 
 # --- job folders --------------------------------------------------------------------------------
@@ -287,10 +214,10 @@ def _add_jobs(app: FastAPI, desk: Desk, folders: Folders) -> None:
     def _repeat(name: str) -> JSONResponse:
         job = folders.jobs().get(name)
         if job is None:
-            return _fault("There is no such job folder.", 404)
+            return fault("There is no such job folder.", 404)
         files = [folders.art(name, art) for art in job.arts]
         if any(data is None for data in files):
-            return _fault("The art in this job folder is gone or was changed. Drop the file.", 404)
+            return fault("The art in this job folder is gone or was changed. Drop the file.", 404)
         digests = [desk.receive(data) for data in files if data is not None]
         return JSONResponse({"order": job.order.model_dump(mode="json"), "arts": digests})
 
