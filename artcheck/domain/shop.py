@@ -175,6 +175,11 @@ class Method(Record):
             return min(self.price.most_inks, self.most_colours or self.price.most_inks)
         return self.most_colours
 
+    @property
+    def prints_every_colour(self) -> bool:
+        """Whether a film is made for it instead of plates: inks are then not counted."""
+        return self.most_inks is None and self.family in ("full_colour", "direct")
+
 
 class Spares(Record):
     """Pieces made beyond the order: ``share`` of it rounded up, at least ``least``."""

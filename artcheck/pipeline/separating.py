@@ -103,7 +103,7 @@ def _read(order: Order, index: int, data: bytes | None) -> tuple[Measurements, C
 
 
 def _is_film(method: Method) -> bool:
-    return method.most_inks is None and method.family in ("full_colour", "direct")
+    return method.prints_every_colour
 
 
 def _method(report: Report, shop: Shop, options: SeparationOptions) -> Method:

@@ -6,14 +6,9 @@ from rich.console import Console
 from rich.table import Table
 from rich.text import Text
 
-from artcheck.domain.manifest import Manifest, Side
-from artcheck.report.words import NOTHING, plain
-
-_VERDICTS = {
-    "suits": "suits",
-    "suits_with_changes": "suits with changes",
-    "unsuitable": "unsuitable",
-}
+from artcheck.domain.manifest import Manifest
+from artcheck.report.job_words import change_words, comparison_rows, loss_words, made_words
+from artcheck.report.words import plain
 
 MOST_CHANGES = 8
 """Changes shown; the manifest holds all."""
@@ -21,25 +16,18 @@ MOST_CHANGES = 8
 
 def render_job(manifest: Manifest, method: str, console: Console) -> None:
     """Print what was made, what it loses, and what it saves."""
-    inks = [ink for ink in manifest.inks if ink.role == "ink"]
-    count = "full colour" if not inks else "1 ink" if len(inks) == 1 else f"{len(inks)} inks"
-    size = f"{manifest.width_in:.4g} x {manifest.height_in:.4g} in at {manifest.ppi:g} ppi"
-    console.print(Text(f"{plain(manifest.artwork.file)} in {count}: {plain(method)}, {size}."))
+    console.print(Text(made_words(manifest, method)))
     console.print()
     console.print(_inks(manifest))
     if manifest.loss is not None:
-        loss = manifest.loss
-        console.print(
-            f"\nColour lost (dE00): {loss.mean_delta_e_2000:.1f} on average,"
-            f" {loss.p95_delta_e_2000:.1f} for the worst twentieth of the ink,"
-            f" {loss.worst_region_delta_e_2000:.1f} in the worst area."
-        )
+        console.print(f"\n{loss_words(manifest.loss)}")
     if manifest.comparison is not None:
         console.print()
         console.print(_comparison(manifest))
         still = [plain(line) for line in manifest.comparison.after.to_settle]
         _list(console, "Still to settle", still, most=None)
-    _list(console, "Changed", [_change(manifest, i) for i in range(len(manifest.changes))])
+    changes = [change_words(change, manifest.ppi) for change in manifest.changes]
+    _list(console, "Changed", changes)
     _list(console, "Look out", [plain(line) for line in manifest.warnings], most=None)
 
 
@@ -56,32 +44,10 @@ def _inks(manifest: Manifest) -> Table:
 
 def _comparison(manifest: Manifest) -> Table:
     assert manifest.comparison is not None
-    currency = manifest.comparison.currency
     table = Table("", "the art", "this version", box=None, pad_edge=False)
-    sides = manifest.comparison.before, manifest.comparison.after
-    table.add_row("inks", *(_count(side) for side in sides))
-    table.add_row("verdict", *(_VERDICTS[side.verdict] for side in sides))
-    for words, key in (("cost", "total"), ("price", "price_total"), ("each", "price_per_piece")):
-        amounts = [getattr(side, key) for side in sides]
-        if any(amount is not None for amount in amounts):
-            shown = [NOTHING if a is None else f"{a:f} {currency}" for a in amounts]
-            table.add_row(words, *shown)
+    for row in comparison_rows(manifest.comparison):
+        table.add_row(*row)
     return table
-
-
-def _count(side: Side) -> str:
-    return NOTHING if side.inks is None else str(side.inks)
-
-
-def _change(manifest: Manifest, index: int) -> str:
-    change = manifest.changes[index]
-    if change.where is None:
-        return plain(change.what)
-    row0, col0, _, _ = change.where
-    return (
-        f"{plain(change.what)}, {col0 / manifest.ppi:.2f} in from the left and"
-        f" {row0 / manifest.ppi:.2f} in down"
-    )
 
 
 def _list(console: Console, title: str, lines: list[str], most: int | None = MOST_CHANGES) -> None:

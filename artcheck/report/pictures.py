@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from artcheck.colour.spaces import hex_to_srgb8
 from artcheck.domain.artwork import Cutout
 from artcheck.domain.base import Box
+from artcheck.separation.proof import Proof
 
 LONGEST_SIDE_PX = 1200
 """Long side of a page's picture: fills a desk monitor's half at two device pixels each."""
@@ -85,12 +86,34 @@ def ink_picture(cutout: Cutout, *, longest_px: int = LONGEST_SIDE_PX) -> Picture
     """The printed box on nothing: a page lays it on any garment without touching its pixels."""
     row0, col0, row1, col1 = cutout.box
     rgb, share = cutout.rgb[row0:row1, col0:col1], cutout.coverage[row0:row1, col0:col1]
-    size = _size_within(col1 - col0, row1 - row0, longest_px)
-    ink = _smaller(ink_part(rgb, share, cutout.paper_hex), size).astype(np.float32)
+    return _open_picture(ink_part(rgb, share, cutout.paper_hex), share, cutout.box, longest_px)
+
+
+def proof_picture(proof: Proof, *, longest_px: int = LONGEST_SIDE_PX) -> Picture:
+    """The printed art on nothing; its frame counts pixels of the proof."""
+    frame = (0, 0, *proof.coverage.shape[:2])
+    return _open_picture(proof.part, proof.coverage, frame, longest_px)
+
+
+def plate_picture(printed: NDArray[np.uint8], *, longest_px: int = LONGEST_SIDE_PX) -> Picture:
+    """What a plate prints, (H, W) uint8, 255 where ink lies, as black on white."""
+    height, width = printed.shape
+    grey = cv2.bitwise_not(_smaller(printed, _size_within(width, height, longest_px)))
+    png = cv2.imencode(".png", grey, (cv2.IMWRITE_PNG_COMPRESSION, 9))[1].tobytes()
+    return Picture(png, "image/png", grey.shape[1], grey.shape[0], (0, 0, height, width))
+
+
+def _open_picture(
+    part: NDArray[np.uint8], share: NDArray[np.uint8], frame: Box, longest_px: int
+) -> Picture:
+    """``part``, colour times coverage, and the coverage itself, drawn smaller with transparency."""
+    height, width = share.shape
+    size = _size_within(width, height, longest_px)
     opaque = _smaller(share, size)
+    ink = _smaller(part, size).astype(np.float32)
     colour = ink * (_OPAQUE / np.maximum(opaque, 1).astype(np.float32))[..., None]
     rgba = np.dstack((np.clip(np.rint(colour), 0, 255).astype(np.uint8), opaque))
-    return _encoded_open(rgba, cutout.box)
+    return _encoded_open(rgba, frame)
 
 
 def laid_on(picture: Picture, garment_hex: str | None) -> Picture:

@@ -17,6 +17,7 @@ from artcheck.report.charts import Curve, cost_chart
 from artcheck.report.overlays import MARKED_BY, Mark, MarkKind, marks_of
 from artcheck.report.page import environment, print_view
 from artcheck.report.pictures import Picture, Place, place_in
+from artcheck.web.choice import choice_of
 from artcheck.web.worker import Seen
 
 MOST_NAME = 120
@@ -79,8 +80,9 @@ def answer(order: Order, seen: Sequence[Seen], shop: Shop, shown: int) -> dict[s
         "kinds": MARKED_BY,
         "fixed": order.prints[shown].method,
         "platen": shop.equipment.platen_in,
+        "choice": choice_of(report, shop),
     }
-    parts = ("answer", "marks", "switches", "scale", "beside", "below")
+    parts = ("answer", "marks", "switches", "scale", "beside", "below", "choice", "after")
     return {
         "parts": {part: render(f"{part}.html", **facts) for part in parts},
         "cloth": view.garment_hex,

@@ -25,6 +25,8 @@ from artcheck.web.asking import asked_of, body_of, fault
 from artcheck.web.desk import ArtKey, Desk, Task
 from artcheck.web.folders import Folders, KeptJob
 from artcheck.web.guard import KEPT_PAGE_POLICY, guard
+from artcheck.web.separating import add_separations, state_of
+from artcheck.web.separations import Separations, key_of
 
 MOST_UPLOAD_BYTES: Final = 256 * 1024**2
 """One file over the page; larger ones (rolls without compression) go through the command line."""
@@ -56,10 +58,12 @@ def create_app(
     """
     shop, desk = shop or load_shop(), desk or Desk()
     folders = Folders(workspace or Path(WORKSPACE))
+    separations = Separations(shop)
 
     @asynccontextmanager
     async def life(_: FastAPI) -> AsyncIterator[None]:
         yield
+        separations.close()
         desk.close()
 
     app = FastAPI(
@@ -75,7 +79,8 @@ def create_app(
     app.add_exception_handler(ArtcheckError, _told)
     _add_page(app, shop)
     _add_art(app, desk, folders)
-    _add_orders(app, desk, folders, shop)
+    _add_orders(app, desk, folders, shop, separations)
+    add_separations(app, desk, separations)
     _add_jobs(app, desk, folders)
     return app
 
@@ -172,12 +177,15 @@ def _state(task: Task, folders: Folders) -> dict[str, Any]:
 # --- orders -------------------------------------------------------------------------------------
 
 
-def _add_orders(app: FastAPI, desk: Desk, folders: Folders, shop: Shop) -> None:
+def _add_orders(
+    app: FastAPI, desk: Desk, folders: Folders, shop: Shop, separations: Separations
+) -> None:
     @app.post("/api/evaluate")
     async def _evaluate(request: Request) -> JSONResponse:
         asked = await asked_of(request, desk)
         data = await run_in_threadpool(answer, asked.order, asked.seen, shop, asked.shown)
-        return JSONResponse(data)
+        key = key_of(asked)
+        return JSONResponse(data | {"separation": [key, state_of(key, separations)]})
 
     @app.post("/api/report")
     async def _report(request: Request) -> Response:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import io
+import json
 import os
 import re
 import subprocess
@@ -308,6 +309,79 @@ def test_several_files_are_one_order(opened: Opener) -> None:
     expect(page.get_by_role("img", name="7-ferry.svg, as it prints")).to_be_visible()
 
 
+# --- the separation -----------------------------------------------------------------------------
+
+
+def league(page: Page) -> None:
+    """A logo in white and gold on navy."""
+    dropped(page, DEMO / "1-league-logo.svg")
+    order(page, colour="navy", kind="tee", fabric="cotton", width="1", quantity="60")
+    expect(headline(page)).to_contain_text("for 60 pieces")
+
+
+def separated(page: Page, inks: int) -> Any:
+    """Make plates in so many inks; the proof's picture."""
+    page.check(f"[data-plate=k][value='{inks}']")
+    page.click("#make")
+    expect(page.locator("#plate-view")).to_be_visible()
+    return page.locator("#plate-view")
+
+
+def test_plates_are_chosen_made_looked_at_and_taken(opened: Opener) -> None:
+    page = opened()
+    league(page)
+    view = separated(page, 2)
+    expect(page.locator(".views label")).to_have_count(4)
+    proof = view.get_attribute("src")
+    page.get_by_label("2 Goldenrod").check()
+    expect(view).to_have_attribute("alt", re.compile("^Plate 2, Goldenrod"))
+    expect(page.locator("#plate-cloth")).to_have_css("background-color", "rgb(255, 255, 255)")
+    assert view.evaluate("(image) => image.decode().then(() => image.naturalWidth)") == 600
+    page.get_by_label("proof", exact=True).check()
+    expect(view).to_have_attribute("src", str(proof))
+
+    with page.expect_download() as download:
+        page.get_by_role("link", name="Save the job folder").click()
+    assert download.value.suggested_filename == "1-league-logo.zip"
+    with zipfile.ZipFile(io.BytesIO(download.value.path().read_bytes())) as packed:
+        names = {name.removeprefix("1-league-logo/") for name in packed.namelist()}
+        manifest = json.loads(packed.read("1-league-logo/manifest.json"))
+    assert names == set(manifest["files"])
+    assert {"proof.png", "report.html", "plates/01-snow.tif"} <= names
+    assert manifest["width_in"] == pytest.approx(1)
+
+    page.wait_for_url(re.compile("k0=2"))
+    page.reload()
+    expect(page.locator("#plate-view")).to_be_visible()
+    expect(page.locator("[data-plate=k][value='2']")).to_be_checked()
+
+    page.check("[data-plate=k][value='1']")
+    expect(page.get_by_text("Made before the last change.")).to_be_visible()
+    expect(page.get_by_role("link", name="Save the job folder")).to_be_hidden()
+    page.check("[data-lock=Goldenrod]")
+    page.get_by_role("button", name="Make them again").click()
+    expect(page.locator(".views label")).to_have_count(3)
+    expect(page.get_by_label("1 Goldenrod")).to_be_visible()
+
+
+def test_making_is_cancelled_and_a_refusal_told(opened: Opener) -> None:
+    page = opened()
+    league(page)
+    page.check("[data-plate=k][value='1']")
+    page.focus("#make")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("button", name="Cancel", exact=True)).to_be_focused()
+    order(page, quantity="61")
+    expect(headline(page)).to_contain_text("for 61 pieces")
+    page.get_by_role("button", name="Cancel", exact=True).click()
+    expect(page.locator("#making")).to_have_text("Stopped.")
+    expect(page.get_by_role("button", name="Make the plates")).to_be_focused()
+    for lock in page.locator("[data-lock]").all():
+        lock.check()
+    page.click("#make")
+    expect(page.locator("#plate-faults")).to_contain_text("1 inks cannot hold the 2")
+
+
 # --- what leaves the page -----------------------------------------------------------------------
 
 
@@ -371,6 +445,10 @@ def test_no_serious_fault_of_access_and_no_sideways_scrolling(
     page.fill("[data-brand=name]", "dusk violet")
     page.fill("[data-brand=colour]", "lab(30 48 -62)")
     expect(page.locator(".brands h3")).to_be_visible()
+    pieces = viewport["width"] + len(scheme)  # an order that no other test has made plates for
+    order(page, width="1", quantity=str(pieces))
+    expect(headline(page)).to_contain_text(f"for {pieces} pieces")
+    separated(page, 1)
     page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
     assert faults(page) == []
     for width in (viewport["width"], 320):  # 320 px: WCAG 2.2, 1.4.10

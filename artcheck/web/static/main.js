@@ -3,6 +3,7 @@
 import { Art, drawList } from "./arts.js";
 import * as form from "./form.js";
 import { emptyPrint, fromAddress, fromServer, inUnit, inches, toAddress, toRequest } from "./order.js";
+import * as panel from "./panel.js";
 import * as server from "./server.js";
 import { dress, pointAt, setLayers, showArt } from "./stage.js";
 
@@ -79,7 +80,9 @@ function showAnswer(data) {
   for (const [part, html] of Object.entries(data.parts)) if (by(part).lastHtml !== html) by(part).innerHTML = by(part).lastHtml = html;
   for (const one of document.querySelectorAll("main details[data-keep]")) one.open = open.has(one.dataset.keep);
   held();
-  dress(data.cloth, order.on);
+  dress(by("cloth"), data.cloth);
+  setLayers(order.on);
+  panel.follow(data.separation, print);
   by("ruler").value = data.width_in;
   const says = `${inUnit(data.width_in, order.unit)} ${order.unit}`;
   by("ruler").setAttribute("aria-valuetext", says);
@@ -222,8 +225,14 @@ document.addEventListener("paste", (event) => {
   }
 });
 
+document.addEventListener("input", (event) => {
+  const print = order.prints[order.shown];
+  if (by("choice").contains(event.target) && panel.take(print, event.target)) changed();
+});
+
 document.addEventListener("change", (event) => {
   const { layer } = event.target.dataset;
+  if (event.target.name === "view") panel.look(event.target, order.prints[order.shown]);
   if (layer === undefined) return;
   order.on = order.on.filter((one) => one !== layer);
   if (event.target.checked) order.on.push(layer);
@@ -257,6 +266,9 @@ async function copy(source, button) {
     button.textContent = "Selected: press Ctrl+C";
   }
 }
+
+by("make").addEventListener("click", () => panel.make(toRequest(order, sound())));
+by("unmake").addEventListener("click", () => panel.stop());
 
 by("keep").addEventListener("click", async () => {
   try {

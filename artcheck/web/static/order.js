@@ -15,11 +15,16 @@ export function emptyPrint(art, file) {
   return {
     art, file, width: "", placement: "", background: "auto", page: "", art_minutes: "",
     each_different: false, inks: "", method: "", brands: [],
+    k: "", trap: "", soft: false, knock: false, locks: [],
   };
 }
 
 export const ORDER_KEYS = ["quantity", "kind", "colour", "fabric", "name", "sizes", "children", "care_dots", "supplied", "rush", "unit"];
 export const PRINT_KEYS = ["width", "placement", "background", "page", "art_minutes", "each_different", "inks"];
+
+/** How a print is separated; these have no field in the order's form. */
+const PLATE_KEYS = ["k", "trap", "soft", "knock"];
+const KEPT_KEYS = [...PRINT_KEYS, "method", ...PLATE_KEYS];
 
 // --- the address -------------------------------------------------------------------------------
 
@@ -32,12 +37,13 @@ export function toAddress(order) {
     const blank = emptyPrint("", "");
     words.set(`art${number}`, print.art);
     words.set(`file${number}`, print.file);
-    for (const key of [...PRINT_KEYS, "method"]) {
+    for (const key of KEPT_KEYS) {
       if (print[key] !== blank[key]) words.set(`${key}${number}`, String(print[key]));
     }
     for (const brand of print.brands) {
       words.append(`keep${number}`, JSON.stringify([brand.name, brand.colour, brand.critical]));
     }
+    for (const lock of print.locks) words.append(`lock${number}`, JSON.stringify(lock));
   });
   if (order.shown) words.set("shown", order.shown);
   if (order.on.length) words.set("on", order.on.join(","));
@@ -53,10 +59,11 @@ export function fromAddress(text) {
     const art = words.get(`art${number}`);
     if (!/^[0-9a-f]{64}$/.test(art)) break;
     const print = emptyPrint(art, words.get(`file${number}`) || "art");
-    for (const key of [...PRINT_KEYS, "method"]) {
+    for (const key of KEPT_KEYS) {
       if (words.has(`${key}${number}`)) print[key] = like(print[key], words.get(`${key}${number}`));
     }
     print.brands = words.getAll(`keep${number}`).map(brandOf).filter(Boolean);
+    print.locks = words.getAll(`lock${number}`).map(brandOf).filter(Boolean).map(({ name, colour }) => [name, colour]);
     order.prints.push(print);
   }
   order.shown = Math.min(Math.max(0, Number(words.get("shown")) || 0), Math.max(0, order.prints.length - 1));
@@ -92,6 +99,7 @@ export function toRequest(order, counting) {
   return {
     arts: prints.map((print) => print.art),
     shown: Math.max(0, counting.indexOf(order.shown)),
+    separation: separationOf(order.prints[order.shown]),
     order: {
       name: order.name,
       rush: order.rush,
@@ -114,6 +122,17 @@ export function toRequest(order, counting) {
         brand_colours: print.brands.filter((brand) => brand.name && brand.colour),
       })),
     },
+  };
+}
+
+/** How the shown print is to be separated, in the server's own words. */
+function separationOf({ k, trap, soft, knock, locks }) {
+  return {
+    inks: k === "" ? null : Number(k),
+    trap_pt: trap === "" ? null : Number(trap),
+    film_edges: soft ? "soft" : "hard",
+    knock_out_garment: knock,
+    locked: locks.map(([name, colour]) => ({ name, colour, critical: true })),
   };
 }
 

@@ -38,3 +38,6 @@ export const report = (request) => ask("/api/report", json("POST", request));
 export const keepJob = (request) => ask("/api/jobs", json("POST", request));
 export const jobs = () => ask("/api/jobs");
 export const repeat = (job) => ask(`/api/jobs/${encodeURIComponent(job)}/repeat`, { method: "POST" });
+export const separate = (request) => ask("/api/separations", json("POST", request));
+export const lookAtSeparation = (key) => ask(`/api/separations/${key}`);
+export const stopSeparation = (key) => ask(`/api/separations/${key}`, { method: "DELETE" });

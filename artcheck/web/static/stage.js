@@ -21,11 +21,10 @@ export function showArt(print, art) {
   by("spot").hidden = true;
 }
 
-/** Lay the art on cloth of this colour and switch on the layers named. */
-export function dress(cloth, on) {
-  by("cloth").style.setProperty("--cloth", cloth);
-  by("cloth").classList.toggle("dark", isDark(cloth));
-  setLayers(on);
+/** Give a figure's ground the garment's colour. */
+export function dress(ground, cloth) {
+  ground.style.setProperty("--cloth", cloth);
+  ground.classList.toggle("dark", isDark(cloth));
 }
 
 /** Switch on exactly the layers named, as far as there are such. */
