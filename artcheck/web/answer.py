@@ -89,7 +89,13 @@ def answer(order: Order, seen: Sequence[Seen], shop: Shop, shown: int) -> dict[s
         "width_in": round(report.printed.width_in, 3),
         "height_in": round(report.printed.height_in, 3),
         "headlines": [one.recommendation.headline for one in whole.prints],
+        "methods": methods_of(whole),
     }
+
+
+def methods_of(whole: OrderReport) -> list[str | None]:
+    """The method recommended for each print, by its id."""
+    return [one.recommendation.method for one in whole.prints]
 
 
 def layers(art: Seen, report: Report) -> Iterator[Layer]:

@@ -20,7 +20,7 @@ from artcheck.report.data import to_json
 from artcheck.report.pictures import Picture
 from artcheck.shop import load_shop
 from artcheck.version import __version__
-from artcheck.web.answer import answer, order_report, render, shown_name
+from artcheck.web.answer import answer, methods_of, order_report, render, shown_name
 from artcheck.web.asking import asked_of, body_of, fault
 from artcheck.web.desk import ArtKey, Desk, Task
 from artcheck.web.folders import Folders, KeptJob
@@ -80,7 +80,7 @@ def create_app(
     _add_page(app, shop)
     _add_art(app, desk, folders)
     _add_orders(app, desk, folders, shop, separations)
-    add_separations(app, desk, separations)
+    add_separations(app, desk, separations, shop)
     _add_jobs(app, desk, folders)
     return app
 
@@ -184,7 +184,7 @@ def _add_orders(
     async def _evaluate(request: Request) -> JSONResponse:
         asked = await asked_of(request, desk)
         data = await run_in_threadpool(answer, asked.order, asked.seen, shop, asked.shown)
-        key = key_of(asked)
+        key = key_of(asked.by(data["methods"]))
         return JSONResponse(data | {"separation": [key, state_of(key, separations)]})
 
     @app.post("/api/report")
@@ -201,7 +201,8 @@ def _add_orders(
         if len(files) < len(asked.digests):
             return fault("A file of this order is no longer held. Drop it once more.", 404)
         report = await run_in_threadpool(order_report, asked.order, asked.seen, shop)
-        name = await run_in_threadpool(folders.keep, asked.order, report, asked.seen, files)
+        made = separations.made(asked.by(methods_of(report)))
+        name = await run_in_threadpool(folders.keep, asked, report, files, made)
         return JSONResponse({"job": name, "folder": str(folders.workspace / name)})
 
 
@@ -226,8 +227,11 @@ def _add_jobs(app: FastAPI, desk: Desk, folders: Folders) -> None:
         files = [folders.art(name, art) for art in job.arts]
         if any(data is None for data in files):
             return fault("The art in this job folder is gone or was changed. Drop the file.", 404)
+        wishes = [one.model_dump(mode="json") for one in job.wishes]
         digests = [desk.receive(data) for data in files if data is not None]
-        return JSONResponse({"order": job.order.model_dump(mode="json"), "arts": digests})
+        return JSONResponse(
+            {"order": job.order.model_dump(mode="json"), "arts": digests, "separations": wishes}
+        )
 
     @app.get("/jobs/{name}/report.html")
     def _kept_page(name: str) -> Response:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
 from fastapi import HTTPException, Request
@@ -27,13 +28,30 @@ MOST_PRINTS: Final = 24
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """An order whose art is held and measured; ``options`` say how ``shown`` is separated."""
+    """An order whose art is held and measured; ``wishes`` say how each print is separated."""
 
     order: Order
     seen: tuple[Seen, ...]
     digests: tuple[str, ...]
     shown: int
-    options: SeparationOptions
+    wishes: tuple[SeparationOptions, ...]
+
+    def showing(self, index: int) -> Asked:
+        """The same order with another print in front."""
+        return replace(self, shown=index)
+
+    def by(self, methods: Sequence[str | None]) -> Asked:
+        """The order with the methods that were weighed for all its prints together.
+
+        One print alone is separated by its own recommendation.
+        """
+        if len(methods) == 1:
+            return self
+        prints = tuple(
+            print_.model_copy(update={"method": method})
+            for print_, method in zip(self.order.prints, methods, strict=True)
+        )
+        return replace(self, order=self.order.model_copy(update={"prints": prints}))
 
 
 async def asked_of(request: Request, desk: Desk) -> Asked:
@@ -52,20 +70,23 @@ async def asked_of(request: Request, desk: Desk) -> Asked:
         arts = TypeAdapter(list[str]).validate_python(data["arts"])
         shown = TypeAdapter(int).validate_python(data.get("shown", 0))
         order_data = dict(data["order"])
-        wanted = dict(data.get("separation", {}))
+        wanted = [dict(one) for one in data.get("separations", [{}] * len(arts))]
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError, ValidationError):
         raise HTTPException(400, "This is no order.") from None
     order = validated(Order, order_data, "the order", OrderFileError)
-    options = validated(SeparationOptions, wanted, "the separation", OrderFileError)
-    if not len(arts) == len(order.prints) <= MOST_PRINTS or not 0 <= shown < len(arts):
+    counts = {len(arts), len(order.prints), len(wanted)}
+    if len(counts) > 1 or len(arts) > MOST_PRINTS or not 0 <= shown < len(arts):
         raise HTTPException(400, f"An order has 1 to {MOST_PRINTS} prints, a file for each.")
+    wishes = tuple(
+        validated(SeparationOptions, one, "the separation", OrderFileError) for one in wanted
+    )
     prints = tuple(p.model_copy(update={"art": shown_name(p.art)}) for p in order.prints)
     keys = [ArtKey(d, p.background, p.page) for d, p in zip(arts, prints, strict=True)]
     seen = [one for key in keys if (one := desk.seen(key)) is not None]
     if len(seen) < len(keys):
         raise HTTPException(404, "A file of this order is not measured yet, or no longer held.")
     order = order.model_copy(update={"prints": prints})
-    return Asked(order, tuple(seen), tuple(arts), shown, options)
+    return Asked(order, tuple(seen), tuple(arts), shown, wishes)
 
 
 async def body_of(request: Request, most: int, name: str) -> bytes:

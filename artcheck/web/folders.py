@@ -1,7 +1,8 @@
 """Job folders under the workspace: kept, listed, opened again, known by their art.
 
-Each is plain and self-contained: report.html, report.json, the customer's art, and job.json, which
-holds the order. A folder is found by comparing names, never by joining a name from outside.
+Each is plain and self-contained: report.html, report.json, the customer's art, the plates where
+they were made, and job.json, which holds the order. A folder is found by comparing names, never by
+joining a name from outside.
 """
 
 from __future__ import annotations
@@ -10,7 +11,7 @@ import hashlib
 import io
 import re
 import zipfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Annotated
 
@@ -19,12 +20,15 @@ from pydantic import Field, ValidationError
 from artcheck.domain.base import Record
 from artcheck.domain.check import OrderReport
 from artcheck.domain.order import Order
+from artcheck.domain.separating import SeparationOptions
 from artcheck.report.data import to_json
 from artcheck.report.files import JobFolder, write_atomic
 from artcheck.report.job_files import add_to_zip
 from artcheck.report.page import render_order_page, render_page
 from artcheck.report.pictures import laid_on
+from artcheck.web.asking import Asked
 from artcheck.web.likeness import alike
+from artcheck.web.plating import Made
 from artcheck.web.worker import Seen
 
 JOB_NAME = "job.json"
@@ -51,6 +55,7 @@ class KeptJob(Record):
     headline: str
     order: Order
     arts: tuple[KeptArt, ...]
+    wishes: tuple[SeparationOptions, ...] = ()
 
 
 class Folders:
@@ -61,9 +66,12 @@ class Folders:
         self.workspace = workspace
 
     def keep(
-        self, order: Order, report: OrderReport, seen: Sequence[Seen], files: Sequence[bytes]
+        self, asked: Asked, report: OrderReport, files: Sequence[bytes], made: Mapping[int, Made]
     ) -> str:
-        """Write a job folder; its name.
+        """Write a job folder, with the plates that are made; its name.
+
+        The plates of a single print lie in the folder itself, as `artcheck separate` writes them;
+        those of several in a folder for each.
 
         Raises
         ------
@@ -71,21 +79,18 @@ class Folders:
             The workspace cannot be written.
         """
         self._make_workspace()
-        name = self._free_name(order)
-        arts = tuple(_kept_art(n, *pair) for n, pair in enumerate(zip(seen, files, strict=True), 1))
-        job = KeptJob(headline=report.prints[0].recommendation.headline, order=order, arts=arts)
-        pictures = [
-            laid_on(art.picture, one.garment.hex)
-            for art, one in zip(seen, report.prints, strict=True)
-        ]
-        single = report.prints[0] if len(report.prints) == 1 else None
-        page = render_page(single, pictures) if single else render_order_page(report, pictures)
+        name = self._free_name(asked.order)
+        arts = tuple(
+            _kept_art(n, *pair) for n, pair in enumerate(zip(asked.seen, files, strict=True), 1)
+        )
+        headline = report.prints[0].recommendation.headline
+        job = KeptJob(headline=headline, order=asked.order, arts=arts, wishes=asked.wishes)
+        held = _report_files(asked, report) | dict(_plate_files(len(arts), made))
+        held |= {art.file: data for art, data in zip(arts, files, strict=True)}
         with JobFolder(self.workspace / name) as folder:
-            write_atomic(folder / "report.json", to_json(single or report).encode())
-            write_atomic(folder / "report.html", page.encode())
-            write_atomic(folder / JOB_NAME, job.model_dump_json(indent=1).encode())
-            for art, data in zip(arts, files, strict=True):
-                write_atomic(folder / art.file, data)
+            for file, data in {**held, JOB_NAME: job.model_dump_json(indent=1).encode()}.items():
+                (folder / file).parent.mkdir(parents=True, exist_ok=True)
+                write_atomic(folder / file, data)
         return name
 
     def jobs(self) -> dict[str, KeptJob]:
@@ -179,6 +184,23 @@ def _read_job(path: Path) -> KeptJob | None:
         return KeptJob.model_validate_json(file.read_bytes())
     except (OSError, ValidationError):
         return None
+
+
+def _report_files(asked: Asked, report: OrderReport) -> dict[str, bytes]:
+    pictures = [
+        laid_on(art.picture, one.garment.hex)
+        for art, one in zip(asked.seen, report.prints, strict=True)
+    ]
+    single = report.prints[0] if len(report.prints) == 1 else None
+    page = render_page(single, pictures) if single else render_order_page(report, pictures)
+    return {"report.json": to_json(single or report).encode(), "report.html": page.encode()}
+
+
+def _plate_files(prints: int, made: Mapping[int, Made]) -> Iterator[tuple[str, bytes]]:
+    for index, one in sorted(made.items()):
+        place = "" if prints == 1 else f"print-{index + 1}/"
+        for name, data in one.files().items():
+            yield f"{place}{name}", data
 
 
 def _kept_art(number: int, seen: Seen, data: bytes) -> KeptArt:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import io
+import zipfile
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
@@ -31,6 +33,12 @@ class Made:
     plates: tuple[Picture, ...]
     folder: str
     packed: bytes
+
+    def files(self) -> dict[str, bytes]:
+        """The job folder's files by their names in it."""
+        with zipfile.ZipFile(io.BytesIO(self.packed)) as zipped:
+            inside = len(self.folder) + 1
+            return {name[inside:]: zipped.read(name) for name in zipped.namelist()}
 
     @property
     def size_bytes(self) -> int:

@@ -6,10 +6,12 @@ from typing import Any
 
 from fastapi import FastAPI, HTTPException, Request, Response
 from fastapi.responses import JSONResponse
+from starlette.concurrency import run_in_threadpool
 
+from artcheck.domain.shop import Shop
 from artcheck.report import job_words
 from artcheck.report.pictures import UNKNOWN_GARMENT_HEX, Picture
-from artcheck.web.answer import render
+from artcheck.web.answer import methods_of, order_report, render
 from artcheck.web.asking import asked_of, fault
 from artcheck.web.desk import Desk
 from artcheck.web.plating import Made
@@ -18,20 +20,21 @@ from artcheck.web.separations import Making, Separations
 GONE = "These plates are no longer held here. Make them once more."
 
 
-def add_separations(app: FastAPI, desk: Desk, separations: Separations) -> None:
+def add_separations(app: FastAPI, desk: Desk, separations: Separations, shop: Shop) -> None:
     """Begin one, follow it, stop it; look at its plates, take its job folder."""
-    _add_making(app, desk, separations)
+    _add_making(app, desk, separations, shop)
     _add_results(app, separations)
 
 
-def _add_making(app: FastAPI, desk: Desk, separations: Separations) -> None:
+def _add_making(app: FastAPI, desk: Desk, separations: Separations, shop: Shop) -> None:
     @app.post("/api/separations")
     async def _begin(request: Request) -> JSONResponse:
         asked = await asked_of(request, desk)
         data = desk.file(asked.digests[asked.shown])
         if data is None:
             return fault("The file of this print is no longer held. Drop it once more.", 404)
-        return JSONResponse({"key": separations.begin(asked, data)})
+        whole = await run_in_threadpool(order_report, asked.order, asked.seen, shop)
+        return JSONResponse({"key": separations.begin(asked.by(methods_of(whole)), data)})
 
     @app.get("/api/separations/{key}")
     def _look(key: str) -> JSONResponse:

@@ -71,6 +71,15 @@ class Separations:
                 self._held.move_to_end(key)
             return held
 
+    def made(self, asked: Asked) -> dict[int, Made]:
+        """What is ready for the order as it is asked for, by print."""
+        found = {}
+        for index in range(len(asked.order.prints)):
+            making = self.look(key_of(asked.showing(index)))
+            if making is not None and making.made is not None:
+                found[index] = making.made
+        return found
+
     def cancel(self, key: str) -> None:
         """Stop a separation that is under way, and forget it. One that is done stays."""
         with self._lock:
@@ -100,11 +109,10 @@ class Separations:
         def tell(words: str) -> None:
             making.doing = words
 
-        order, index, folder = asked.order, asked.shown, folder_of(asked)
+        order, index = asked.order, asked.shown
+        options, folder = asked.wishes[index], folder_of(asked)
         try:
-            got = process.call(
-                make, data, order, index, self._shop, asked.options, folder, tell=tell
-            )
+            got = process.call(make, data, order, index, self._shop, options, folder, tell=tell)
             if isinstance(got, Fault):
                 making.fault = got.text
             else:
@@ -143,7 +151,7 @@ def key_of(asked: Asked) -> str:
         asked.order.model_dump(mode="json"),
         asked.digests[asked.shown],
         asked.shown,
-        asked.options.model_dump(mode="json"),
+        asked.wishes[asked.shown].model_dump(mode="json"),
     ]
     return hashlib.sha256(json.dumps(facts, sort_keys=True).encode()).hexdigest()
 

@@ -22,7 +22,7 @@ from tests.art import photograph, saved
 from tests.web import calls
 from tests.web.conftest import asked, drop
 
-TWO_INKS: dict[str, Any] = {"separation": {"inks": 2}}
+TWO_INKS: dict[str, Any] = {"separations": [{"inks": 2}]}
 
 
 def begun(client: TestClient, request: dict[str, Any]) -> str:
@@ -84,15 +84,50 @@ def test_a_key_stands_for_all_that_the_folder_depends_on(client: TestClient, art
     digest = drop(client, art)
     asks = [
         asked(digest) | TWO_INKS,
-        asked(digest) | {"separation": {"inks": 1}},
+        asked(digest) | {"separations": [{"inks": 1}]},
         asked(digest, quantity=25) | TWO_INKS,
         asked(digest, width_in=3) | TWO_INKS,
         asked(digest, colour="white") | TWO_INKS,
-        asked(digest) | {"separation": {"inks": 2, "trap_pt": 1}},
+        asked(digest) | {"separations": [{"inks": 2, "trap_pt": 1}]},
     ]
     told = [client.post("/api/evaluate", json=one).json()["separation"] for one in asks]
     assert len({key for key, _ in told}) == len(asks)
     assert {state for _, state in told} == {"none"}
+
+
+def test_a_kept_job_holds_the_plates_that_are_made(
+    client: TestClient, art: bytes, tmp_path: Path
+) -> None:
+    request = asked(drop(client, art), width_in=1) | TWO_INKS
+    key = begun(client, request)
+    assert ended(client, key)["state"] == "ready"
+    with zipfile.ZipFile(io.BytesIO(client.get(f"/api/separations/{key}/0.zip").content)) as zipped:
+        made = {name.removeprefix("0/"): zipped.read(name) for name in zipped.namelist()}
+    job = client.post("/api/jobs", json=request).json()["job"]
+    kept = content(tmp_path / "jobs" / job)
+    assert made.items() <= kept.items()
+    assert set(kept) - set(made) == {"job.json", "art-1.png"}
+    again = client.post(f"/api/jobs/{job}/repeat").json()
+    assert again["separations"][0]["inks"] == 2
+
+    changed = asked(drop(client, art), width_in=1, quantity=25) | TWO_INKS
+    job = client.post("/api/jobs", json=changed).json()["job"]
+    assert "manifest.json" not in content(tmp_path / "jobs" / job)
+
+
+def test_plates_of_several_prints_lie_in_a_folder_each(
+    client: TestClient, art: bytes, tmp_path: Path
+) -> None:
+    digest = drop(client, art)
+    request = asked(digest, digest, width_in=1) | {"shown": 1, "separations": [{}, {"inks": 1}]}
+    key = begun(client, request)
+    assert client.post("/api/evaluate", json=request).json()["separation"][0] == key
+    assert ended(client, key)["state"] == "ready"
+    assert client.get(f"/api/separations/{key}/1-print-2.zip").status_code == 200
+    job = client.post("/api/jobs", json=request).json()["job"]
+    kept = content(tmp_path / "jobs" / job)
+    assert {"print-2/manifest.json", "print-2/proof.png", "report.json", "art-2.png"} <= set(kept)
+    assert not any(name.startswith("print-1/") for name in kept)
 
 
 @pytest.fixture
@@ -134,7 +169,7 @@ def test_old_separations_are_let_go(
     first = begun(client, asked(digest, width_in=1) | TWO_INKS)
     assert ended(client, first)["state"] == "ready"
     monkeypatch.setattr(separations_module, "MOST_HELD_BYTES", 1)
-    second = begun(client, asked(digest, width_in=1) | {"separation": {"inks": 1}})
+    second = begun(client, asked(digest, width_in=1) | {"separations": [{"inks": 1}]})
     assert ended(client, second)["state"] == "ready"
     left = [client.get(f"/api/separations/{key}").status_code for key in (first, second)]
     assert left == [404, 200]
@@ -154,7 +189,7 @@ def test_a_photograph_is_offered_no_number_of_inks(client: TestClient, tmp_path:
 def test_faults_of_the_wishes_are_told(
     client: TestClient, art: bytes, wanted: dict[str, Any], fault: str
 ) -> None:
-    request = asked(drop(client, art)) | {"separation": wanted}
+    request = asked(drop(client, art)) | {"separations": [wanted]}
     answer = client.post("/api/separations", json=request)
     assert answer.status_code == 422
     assert answer.json()["faults"][0].startswith(fault)

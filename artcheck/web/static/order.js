@@ -99,7 +99,7 @@ export function toRequest(order, counting) {
   return {
     arts: prints.map((print) => print.art),
     shown: Math.max(0, counting.indexOf(order.shown)),
-    separation: separationOf(order.prints[order.shown]),
+    separations: prints.map(separationOf),
     order: {
       name: order.name,
       rush: order.rush,
@@ -125,7 +125,7 @@ export function toRequest(order, counting) {
   };
 }
 
-/** How the shown print is to be separated, in the server's own words. */
+/** How a print is to be separated, in the server's own words. */
 function separationOf({ k, trap, soft, knock, locks }) {
   return {
     inks: k === "" ? null : Number(k),
@@ -136,8 +136,18 @@ function separationOf({ k, trap, soft, knock, locks }) {
   };
 }
 
+/** Such a wish as a print's state. */
+function wishesOf(wish) {
+  if (!wish) return {};
+  const text = (value) => (value === null ? "" : String(value));
+  return {
+    k: text(wish.inks), trap: text(wish.trap_pt), soft: wish.film_edges === "soft",
+    knock: wish.knock_out_garment, locks: wish.locked.map(({ name, colour }) => [name, colour]),
+  };
+}
+
 /** An order of the server's, out of a job folder, as a state. */
-export function fromServer({ order: kept, arts }) {
+export function fromServer({ order: kept, arts, separations = [] }) {
   const order = emptyOrder();
   const { garment } = kept;
   const text = (value) => (value === null || value === undefined ? "" : String(value));
@@ -154,6 +164,7 @@ export function fromServer({ order: kept, arts }) {
     art_minutes: print.art_minutes ? text(print.art_minutes) : "",
     each_different: print.each_different, inks: print.inks.join(", "),
     brands: print.brand_colours.map(({ name, colour, critical }) => ({ name, colour, critical })),
+    ...wishesOf(separations[number]),
   }));
   return order;
 }
