@@ -232,7 +232,8 @@ def _light(rgb: NDArray[np.uint8], border: _Border) -> NDArray[np.float32] | Non
     """(h, w, 3) the paper's colour over a reduced page, or None where it is even.
 
     A quadratic surface, fitted to what looks like paper and refitted to what lies near the fit:
-    lamps and book gutters shade a page smoothly.
+    lamps and book gutters shade a page smoothly. One that is level all along the border is level
+    inside as well, so that paper whose border is even needs none: what differs inside is ink.
     """
     scale = SURFACE_SIDE / max(rgb.shape[:2])
     if scale >= 1:
@@ -241,6 +242,10 @@ def _light(rgb: NDArray[np.uint8], border: _Border) -> NDArray[np.float32] | Non
     values = small.reshape(-1, 3).astype(np.float64)
     terms = _quadratic_terms(*small.shape[:2])
     paper = np.abs(values - border.rgb).max(axis=1) <= MOST_TOLERANCE
+    rim = np.ones(small.shape[:2], bool)
+    rim[1:-1, 1:-1] = False
+    if _range(values[paper & rim.ravel()]) < UNEVEN_CODES:
+        return None
     surface = np.broadcast_to(border.rgb, values.shape)
     for _ in range(3):
         if paper.sum() < 4 * terms.shape[1]:
@@ -250,6 +255,17 @@ def _light(rgb: NDArray[np.uint8], border: _Border) -> NDArray[np.float32] | Non
     if np.ptp(surface[paper], axis=0).max(initial=0.0) < UNEVEN_CODES:
         return None
     return surface.reshape(small.shape).astype(np.float32)
+
+
+def _range(values: NDArray[np.float64]) -> float:
+    """Widest channel's range of (n, 3) colours, without art that touches the border here and there.
+
+    Between the 2nd and 98th percentile.
+    """
+    if not values.size:
+        return 0.0
+    low, high = np.percentile(values, (2, 98), axis=0)
+    return float((high - low).max())
 
 
 def _quadratic_terms(height: int, width: int) -> NDArray[np.float64]:
