@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from artcheck.domain.shop import Method, PerArea, PriceRules, Spares
+from artcheck.domain.prices import PerArea
+from artcheck.domain.shop import Method, PriceRules, Spares
 from artcheck.pricing.price_lines import price_lines, shared_out
 from artcheck.pricing.purchase import Job, purchase
 from artcheck.pricing.quote import Decoration, Run, money_of, quote
