@@ -106,6 +106,8 @@ def _price_words(cost: CostReport | None, flips: Crossover, method_id: str, *, a
     own = [f for f in flips.flips if f.method == method_id]
     if not own or len(flips.flips) == 1:
         return ""
+    if own[0] is flips.flips[-1]:
+        return f" from {own[0].from_quantity} pieces"
     return f" for {own[0].from_quantity} to {own[0].to_quantity} pieces"
 
 
@@ -155,6 +157,8 @@ def _why_not(method: MethodReport, best: MethodReport | None) -> str:
         return stop.text
     if not method.recommendable:
         return f"{_dearer(method, best)} The shop prices it for comparison only."
+    if method.cost is None and (best is None or best.cost is None):
+        return "No price yet: say how many pieces."
     if method.cost is None:
         return "It could not be priced."
     return _dearer(method, best)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from importlib import resources
 from pathlib import Path
 
@@ -63,6 +64,17 @@ def test_without_quantity_there_is_no_price_but_there_are_flips(
     flips = report["recommendation"]["flips"]
     assert flips[0]["from_quantity"] == 1
     assert flips[-1]["to_quantity"] == 10_000
+    others = report["recommendation"]["alternatives"]
+    assert any(other["why_not"] == "No price yet: say how many pieces." for other in others)
+
+
+def test_without_quantity_the_answer_names_where_it_begins(
+    art: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["check", str(art), "--width", "4in"]) == 0
+    answer = capsys.readouterr().out.splitlines()[0]
+    assert re.search(r"(from \d+|for 1 to \d+) pieces", answer), answer
+    assert "10000" not in answer
 
 
 def test_fail_on(art: Path, capsys: pytest.CaptureFixture[str]) -> None:
