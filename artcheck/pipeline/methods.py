@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
+from operator import itemgetter
 
 from artcheck.domain.check import CostReport, Crossover, InkReport, MethodReport, PressReport
 from artcheck.domain.findings import Finding, verdict_of
@@ -169,7 +170,8 @@ def totals_of(
         except PriceError:
             continue
         freight = money.minor(rules.freight_per_supplier_order) if method.supplier else 0
-        totals[report.id] = [curve[n] + freight for n in prints]
+        bought = itemgetter(*prints)(curve)
+        totals[report.id] = [total + freight for total in bought] if freight else list(bought)
     return totals
 
 

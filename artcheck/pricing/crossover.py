@@ -7,7 +7,9 @@ whole numbers of the smallest unit of money, so equal means equal.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from functools import lru_cache
 from itertools import groupby
+from operator import eq
 
 from artcheck.domain.check import TIE, Crossover, Flip
 
@@ -31,7 +33,7 @@ def crossover(totals: Mapping[str, Sequence[int]]) -> Crossover:
     """
     if not totals:
         return Crossover(flips=(), close_call=None, stable_from_quantity=None)
-    flips = _gathered(_cheapest(totals))
+    flips = _gathered(totals)
     last = flips[-1]
     return Crossover(
         flips=flips,
@@ -40,20 +42,20 @@ def crossover(totals: Mapping[str, Sequence[int]]) -> Crossover:
     )
 
 
-def _cheapest(totals: Mapping[str, Sequence[int]]) -> list[str]:
-    names = list(totals)
-    winners = []
-    for row in zip(*totals.values(), strict=True):
-        least = min(row)
-        first = row.index(least)
-        winners.append(TIE if least in row[first + 1 :] else names[first])
-    return winners
+def _gathered(totals: Mapping[str, Sequence[int]]) -> tuple[Flip, ...]:
+    """Stretches of quantities with the same cheapest method."""
+    names, curves = list(totals), list(totals.values())
+    # min of a single number would look into it
+    least = list(map(min, *curves)) if len(curves) > 1 else curves[0]
 
+    @lru_cache
+    def method_of(cheapest: tuple[bool, ...]) -> str:
+        return TIE if sum(cheapest) > 1 else names[cheapest.index(True)]
 
-def _gathered(winners: list[str]) -> tuple[Flip, ...]:
+    cheapest = zip(*(map(eq, curve, least) for curve in curves), strict=True)
     flips, quantity = [], 1
-    for method, run in groupby(winners):
-        length = sum(1 for _ in run)
+    for method, run in groupby(map(method_of, cheapest)):
+        length = len(list(run))
         flips.append(Flip(from_quantity=quantity, to_quantity=quantity + length - 1, method=method))
         quantity += length
     return tuple(flips)

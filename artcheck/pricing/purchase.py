@@ -8,9 +8,11 @@ smallest unit as whole numbers, so that flips are found exactly and fast.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from bisect import bisect_left
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
+from itertools import pairwise
 from typing import Literal, assert_never
 
 from artcheck.domain.check import CostLine
@@ -179,10 +181,11 @@ def _sheets_curve(price: PerSheet, job: Job, money: Money, most: int) -> list[in
     if job.each_different:
         one = _best_by_count(price.fewest_sheets, price.fewest_sheets, price.breaks, row, money)
         return [n * (one[0] + fixed) for n in range(most + 1)]
-    last = max(-(-most // copies), price.fewest_sheets)
-    best = _best_by_count(price.fewest_sheets, last, price.breaks, row, money)
     start = price.fewest_sheets
-    return [0, *(best[max(-(-n // copies) - start, 0)] + fixed for n in range(1, most + 1))]
+    last = max(-(-most // copies), start)
+    best = _best_by_count(start, last, price.breaks, row, money)
+    by_sheets = [best[0]] * (start - 1) + best
+    return [0, *(total + fixed for total in by_sheets for _ in range(copies))][: most + 1]
 
 
 def _copies(price: PerSheet, job: Job) -> int:
@@ -223,13 +226,23 @@ def _best_by_count(
     first: int, last: int, breaks: tuple[int, ...], row: tuple[Decimal, ...], money: Money
 ) -> list[int]:
     """Cheapest total in the smallest unit for needing ``first`` ... ``last``."""
-    totals = [money.minor(count * _unit(count, breaks, row)) for count in range(first, last + 1)]
-    ceiling = [(b, money.minor(b * _unit(b, breaks, row))) for b in breaks]
-    for at, count in enumerate(range(first, last + 1)):
-        if count >= breaks[-1]:
-            break
-        totals[at] = min(totals[at], *(total for b, total in ceiling if b > count))
+    totals: list[int] = []
+    for counts, unit in _stretches(first, last, breaks, row):
+        plain = _multiples(unit, money, counts)
+        ceilings = [money.minor(b * _unit(b, breaks, row)) for b in breaks if b > counts[0]]
+        most = min(ceilings, default=plain[-1])
+        totals += [min(total, most) for total in plain]
     return totals
+
+
+def _stretches(
+    first: int, last: int, breaks: tuple[int, ...], row: tuple[Decimal, ...]
+) -> Iterator[tuple[range, Decimal]]:
+    """Counts from ``first`` to ``last``, cut where the price each changes."""
+    edges = [first, *(b for b in breaks if first < b <= last), last + 1]
+    for start, end in pairwise(edges):
+        if start < end:
+            yield range(start, end), _unit(start, breaks, row)
 
 
 def _unit(count: int, breaks: tuple[int, ...], row: tuple[Decimal, ...]) -> Decimal:
@@ -282,9 +295,10 @@ def _area(price: PerArea, job: Job, money: Money) -> Purchase:
 
 
 def _area_curve(price: PerArea, job: Job, money: Money, most: int) -> list[int]:
-    times = _multiples(_area_each(price, job, money), money)
+    plain = _multiples(_area_each(price, job, money), money, range(1, most + 1))
     least = money.minor(price.least_per_design)
-    return [0, *(max(times(n), least) for n in range(1, most + 1))]
+    under = bisect_left(plain, least)
+    return [0, *[least] * under, *plain[under:]]
 
 
 def _area_each(price: PerArea, job: Job, money: Money) -> Decimal:
@@ -318,15 +332,19 @@ def _feet_bought(price: PerRoll, feet: int, words: str, money: Money) -> Purchas
 
 
 def _roll_curve(price: PerRoll, job: Job, money: Money, most: int) -> list[int]:
-    ways = _ways(price, job)
-    times = _multiples(price.per_foot, money)
-    return [
-        0,
-        *(
-            min(times(_feet(price, -(-n // across), length)) for across, length in ways)
-            for n in range(1, most + 1)
-        ),
-    ]
+    feet = [_feet_curve(price, across, length, most) for across, length in _ways(price, job)]
+    fewest = [min(row) for row in zip(*feet, strict=True)]
+    by_feet = _multiples(price.per_foot, money, range(max(fewest, default=0) + 1))
+    return [0, *(by_feet[length] for length in fewest)]
+
+
+def _feet_curve(price: PerRoll, across: int, length_in: Decimal, most: int) -> list[int]:
+    """Feet for 1, 2 ... ``most`` prints; `_feet` in whole numbers."""
+    up, down = length_in.as_integer_ratio()
+    down *= INCHES_PER_FOOT
+    rows = range(1, -(-most // across) + 1)
+    by_rows = [max(-(-row * up // down), price.fewest_feet) for row in rows]
+    return [feet for feet in by_rows for _ in range(across)][:most]
 
 
 def _ways(price: PerRoll, job: Job) -> list[tuple[int, Decimal]]:
@@ -376,14 +394,15 @@ def _pieces_curve(price: PerPiece, job: Job, money: Money, most: int) -> list[in
     _fits_platen(price, job)
     row, inks = _row(price, job), _inks_of(price, job)
     fixed = sum(money.minor(line.amount) for line in _setup_lines(price, inks, job.mixed, 1, money))
-
-    def one(prints: int) -> int:
-        charged = max(prints, price.fewest_pieces)
-        return money.minor(charged * _unit(charged, price.breaks, row)) + fixed
-
+    fewest = price.fewest_pieces
+    totals = [
+        total + fixed
+        for counts, unit in _stretches(fewest, max(most, fewest), price.breaks, row)
+        for total in _multiples(unit, money, counts)
+    ]
     if job.each_different:
-        return [n * one(1) for n in range(most + 1)]
-    return [0, *(one(n) for n in range(1, most + 1))]
+        return [n * totals[0] for n in range(most + 1)]
+    return [0, *[totals[0]] * (fewest - 1), *totals][: most + 1]
 
 
 def _piece_notes(
@@ -437,12 +456,12 @@ def _setup_lines(
     return tuple(lines)
 
 
-def _multiples(each: Decimal, money: Money) -> Callable[[int], int]:
-    """Multiply by n in whole numbers, rounded half up to the smallest unit."""
+def _multiples(each: Decimal, money: Money, counts: range) -> list[int]:
+    """Each count times ``each`` in whole numbers, rounded half up to the smallest unit."""
     numerator, denominator = each.scaleb(minor_digits(money.currency)).as_integer_ratio()
     if denominator == 1:
-        return lambda n: n * numerator
-    return lambda n: (2 * n * numerator + denominator) // (2 * denominator)
+        return [n * numerator for n in counts]
+    return [(2 * n * numerator + denominator) // (2 * denominator) for n in counts]
 
 
 def _stepped(length_in: float) -> Decimal:

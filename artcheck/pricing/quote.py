@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 
 from artcheck.domain.check import CostLine, CostReport, QuoteReport
 from artcheck.domain.shop import Method, PriceRules, Spares
@@ -47,8 +47,14 @@ def pieces_with_spares(pieces: int, spares: Spares) -> int:
     >>> pieces_with_spares(34, Spares(share=0.03, least=1))
     36
     """
-    exact = Fraction(repr(spares.share)) * pieces
-    return pieces + max(spares.least, math.ceil(exact))
+    share, whole = _exactly(spares.share)
+    return pieces + max(spares.least, -(-pieces * share // whole))
+
+
+@lru_cache(maxsize=16)
+def _exactly(share: float) -> tuple[int, int]:
+    """The share as it is written: 0.03 is 3 in 100."""
+    return Fraction(repr(share)).as_integer_ratio()
 
 
 def prints_of(pieces: int, spares: Spares, *, each_different: bool) -> int:
