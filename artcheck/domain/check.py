@@ -200,6 +200,8 @@ class CostReport(Record):
 
     ``decoration`` is the transfers alone (sheets, set-up, mixing); ``total`` is the sum of the
     lines: decoration, freight, press labour, blanks and art time, as far as they are known.
+    ``needed`` and ``bought`` count what the price list counts (``unit``: sheets, feet, prints,
+    pieces); ``spare_copies`` come with what is bought beyond the need, and that saves ``saving``.
     """
 
     currency: str
@@ -213,6 +215,11 @@ class CostReport(Record):
     per_piece: MoneyText
     price_total: MoneyText
     price_per_piece: MoneyText
+    unit: str | None = None
+    needed: int | None = None
+    bought: int | None = None
+    spare_copies: int = 0
+    saving: MoneyText = Decimal(0)
     lines: tuple[CostLine, ...]
     notes: tuple[str, ...] = ()
 

@@ -100,7 +100,10 @@ class LetterRow(Record):
 
 
 class DetailMeasured(Record):
-    """Fine detail. Lists hold the thinnest first, at most `MAX_PLACES` each."""
+    """Fine detail. Lists hold the thinnest first, at most `MAX_PLACES` each.
+
+    ``shapes`` counts the pieces of ink and the holes in them: what a cutter's film is weeded by.
+    """
 
     thinnest_line_px: Pixels | None = None
     narrowest_gap_px: Pixels | None = None
@@ -109,6 +112,7 @@ class DetailMeasured(Record):
     small_parts: tuple[SmallPart, ...] = ()
     small_holes: tuple[SmallPart, ...] = ()
     letters: tuple[LetterRow, ...] = ()
+    shapes: Annotated[int, Field(ge=0)] | None = None
 
 
 class SharpnessMeasured(Record):

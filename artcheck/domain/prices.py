@@ -75,13 +75,19 @@ class PerSheet(_InkPriced):
 
 
 class PerArea(Record):
-    """Bought by the square inch of the printed box; ``per_piece`` is added (weeding, handling)."""
+    """Bought by the square inch of the printed box; ``per_piece`` is added (handling).
+
+    Film that is cut is weeded: ``weeding_seconds_per_shape`` for each separate piece of the art, at
+    ``weeding_per_hour``.
+    """
 
     kind: Literal["per_area"]
     per_in2: Money
     per_piece: Money = Decimal(0)
     least_per_piece: Money = Decimal(0)
     least_per_design: Money = Decimal(0)
+    weeding_seconds_per_shape: Annotated[float, Field(ge=0)] = 0.0
+    weeding_per_hour: Money = Decimal(0)
     widest_in: Positive | None = None
 
 
@@ -105,7 +111,56 @@ class PerPiece(_InkPriced):
     fewest_pieces: Annotated[int, Field(ge=1)] = 1
 
 
-PriceList = Annotated[PerSheet | PerArea | PerRoll | PerPiece, Field(discriminator="kind")]
+class SizeClass(Record):
+    """Prints that fit into a box, either way up; a price for each break."""
+
+    name: Annotated[str, Field(min_length=1)]
+    within_in: tuple[Positive, Positive]
+    prices: tuple[Money, ...]
+
+
+class PerSize(Record):
+    """Transfers priced by size class, whatever the print's exact size; breaks count prints."""
+
+    kind: Literal["per_size"]
+    breaks: tuple[Annotated[int, Field(ge=1)], ...]
+    classes: Annotated[tuple[SizeClass, ...], Field(min_length=1)]
+    per_design: Money = Decimal(0)
+    least_per_design: Money = Decimal(0)
+    fewest_prints: Annotated[int, Field(ge=1)] = 1
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _whole(cls, data: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
+        return with_faults(data, handler, _class_faults)
+
+
+class PerStitch(Record):
+    """Embroidered on the garment: a price for a thousand stitches; breaks count pieces.
+
+    Stitches are reckoned from the inked area. ``per_design`` is the charge for setting the design
+    out (digitising).
+    """
+
+    kind: Literal["per_stitch"]
+    breaks: tuple[Annotated[int, Field(ge=1)], ...]
+    per_thousand: tuple[Money, ...]
+    stitches_per_in2: Positive
+    least_stitches: Annotated[int, Field(ge=0)] = 0
+    per_design: Money = Decimal(0)
+    widest_in: Positive | None = None
+    tallest_in: Positive | None = None
+    fewest_pieces: Annotated[int, Field(ge=1)] = 1
+
+    @model_validator(mode="wrap")
+    @classmethod
+    def _whole(cls, data: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
+        return with_faults(data, handler, _stitch_faults)
+
+
+PriceList = Annotated[
+    PerSheet | PerArea | PerRoll | PerSize | PerPiece | PerStitch, Field(discriminator="kind")
+]
 
 
 # --- faults, looked for in the table as it was written ------------------------------------------
@@ -132,6 +187,20 @@ def row_faults(where: Sequence[str | int], row: object, breaks: object) -> Itera
                 (*where, place),
                 f"{large} follows {small}: a price may not rise at a higher break",
             )
+
+
+def _class_faults(given: Mapping[str, Any]) -> Iterator[Fault]:
+    yield from break_faults(given.get("breaks"))
+    classes = given.get("classes")
+    for place, entry in enumerate(classes if isinstance(classes, list | tuple) else ()):
+        if isinstance(entry, Mapping):
+            where = ("classes", place, "prices")
+            yield from row_faults(where, entry.get("prices"), given.get("breaks"))
+
+
+def _stitch_faults(given: Mapping[str, Any]) -> Iterator[Fault]:
+    yield from break_faults(given.get("breaks"))
+    yield from row_faults(("per_thousand",), given.get("per_thousand"), given.get("breaks"))
 
 
 def _table_faults(table: object, breaks: object) -> Iterator[Fault]:

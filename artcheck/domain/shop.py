@@ -141,6 +141,7 @@ class Method(Record):
     the shop buys only for gangs, say). ``each_different`` says that every piece may carry its own
     design at no extra charge. ``most_colours`` caps the colours whatever the price list says.
     ``supplier`` is who sends the goods and charges freight; None for what the shop makes itself.
+    In a shop file ``like`` takes everything that is not stated from another method before it.
     """
 
     id: Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
@@ -202,6 +203,19 @@ MOST_VALID_DAYS = 3_650
 """A quote that holds for longer than ten years is a slip of the pen."""
 
 
+class Supplier(Record):
+    """What a supplier asks beside its price list.
+
+    ``freight`` None is the shop's usual one; from an order of ``free_from`` on it is free. An order
+    below ``least_order`` is charged as one of that amount.
+    """
+
+    name: Annotated[str, Field(min_length=1)]
+    freight: Money | None = None
+    free_from: Money | None = None
+    least_order: Money = Decimal(0)
+
+
 class PriceRules(Record):
     """How costs become prices.
 
@@ -218,6 +232,7 @@ class PriceRules(Record):
     margin: Annotated[Decimal, Field(allow_inf_nan=False), AfterValidator(_share)] | None = None
     mark_up: Annotated[Decimal, Field(ge=0)] | None = None
     freight_per_supplier_order: Money
+    suppliers: tuple[Supplier, ...] = ()
     labour_per_press: Money
     art_per_hour: Money
     art_step_minutes: Annotated[int, Field(ge=1)] = 15
@@ -306,6 +321,63 @@ def _named_twice(given: Mapping[str, Any]) -> Iterator[Fault]:
                 seen.add(name)
 
 
+def filled_methods(methods: object) -> object:
+    """Each table that says ``like = "id"`` upon the table of that method, key by key.
+
+    So another supplier of the same kind of print is stated by its id, name, supplier and price.
+    """
+    if not isinstance(methods, list | tuple):
+        return methods
+    tables: dict[object, Mapping[str, Any]] = {}
+    filled: list[object] = []
+    for entry in methods:
+        if isinstance(entry, Mapping):
+            own = {key: value for key, value in entry.items() if key != "like"}
+            entry = {**tables.get(entry.get("like"), {}), **own}
+            tables[entry.get("id")] = entry
+        filled.append(entry)
+    return filled
+
+
+def _shop_faults(given: Mapping[str, Any]) -> Iterator[Fault]:
+    yield from _named_twice(given)
+    yield from _unlike(given.get("methods"))
+    yield from _terms_of_nobody(given)
+
+
+def _unlike(methods: object) -> Iterator[Fault]:
+    """Methods that name none before them to be like."""
+    before: list[str] = []
+    for place, entry in enumerate(methods if isinstance(methods, list | tuple) else ()):
+        if not isinstance(entry, Mapping):
+            continue
+        like = entry.get("like")
+        if like is not None and like not in before:
+            known = f"one of {', '.join(before)}" if before else "none"
+            yield ("methods", place, "like"), f"'{like}' is no method before this one ({known})"
+        before.append(str(entry.get("id")))
+
+
+def _terms_of_nobody(given: Mapping[str, Any]) -> Iterator[Fault]:
+    """Terms of suppliers that no method names, or that stand twice: a typing error loses money."""
+    methods, prices = given.get("methods"), given.get("prices")
+    if not isinstance(methods, list | tuple) or not isinstance(prices, Mapping):
+        return
+    named = sorted(
+        {str(m["supplier"]) for m in methods if isinstance(m, Mapping) and m.get("supplier")}
+    )
+    terms = prices.get("suppliers")
+    seen: set[object] = set()
+    for place, entry in enumerate(terms if isinstance(terms, list | tuple) else ()):
+        name = entry.get("name") if isinstance(entry, Mapping) else None
+        if isinstance(name, str) and (name not in named or name in seen):
+            words = (
+                "has terms already" if name in seen else f"supplies no method ({', '.join(named)})"
+            )
+            yield ("prices", "suppliers", place, "name"), f"'{name}' {words}"
+        seen.add(name)
+
+
 def _names_of(entry: object, key: str) -> Iterator[str]:
     """A name and its aliases, in small letters."""
     table = (
@@ -347,7 +419,11 @@ class Shop(Record):
     @model_validator(mode="wrap")
     @classmethod
     def _names_once(cls, data: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
-        return with_faults(data, handler, _named_twice)
+        """Methods that say ``like`` are filled up from the one they name, then all is checked."""
+        filled = data
+        if isinstance(data, Mapping):
+            filled = {**data, "methods": filled_methods(data.get("methods"))}
+        return with_faults(filled, handler, lambda _: _shop_faults(data))
 
     def method(self, method_id: str) -> Method:
         """The method with this id; KeyError where there is none."""

@@ -64,6 +64,7 @@ def measure_detail(
         small_parts=_small(parts, (row0, col0)),
         small_holes=_small(holes, (row0, col0)),
         letters=_letters(rows, (row0, col0)),
+        shapes=parts.areas.size + holes.areas.size,
     )
 
 

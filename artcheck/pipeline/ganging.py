@@ -26,7 +26,8 @@ from artcheck.errors import PriceError, UsageError
 from artcheck.pipeline.methods import case_of, job_of
 from artcheck.pipeline.setting import setting_of
 from artcheck.pricing.gangs import BoughtGang, Design, Laid, roll_ganged, sheets_ganged
-from artcheck.pricing.purchase import Job, Purchase, purchase
+from artcheck.pricing.job import Job
+from artcheck.pricing.purchase import Purchase, purchase
 from artcheck.pricing.quote import money_of, prints_of
 from artcheck.version import __version__
 

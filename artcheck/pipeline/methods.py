@@ -15,7 +15,9 @@ from artcheck.judge import Case, cautions, judge_method, too_large
 from artcheck.matching import contrasts
 from artcheck.pipeline.setting import Setting
 from artcheck.pricing.crossover import MOST_PIECES, crossover
-from artcheck.pricing.purchase import Job, cost_curve
+from artcheck.pricing.delivery import delivery_of
+from artcheck.pricing.job import Job
+from artcheck.pricing.purchase import cost_curve
 from artcheck.pricing.quote import Run, method_cost, money_of, prints_of
 
 UNDERBASE_BELOW_L = 80.0
@@ -86,6 +88,8 @@ def job_of(method: Method, case: Case, setting: Setting, prints: int) -> Job | N
         mixed=sum(1 for ink in case.inks if ink.plan == "mixed"),
         underbase=dark and not method.opaque,
         each_different=setting.print_.each_different,
+        shapes=setting.sized.measured.detail.shapes,
+        ink_area_in2=setting.sized.ink_area_in2,
     )
 
 
@@ -166,12 +170,11 @@ def totals_of(
             continue
         money = money_of(rules, shop.currency)
         try:
-            curve = cost_curve(method.price, job, money, prints[-1])
+            delivery = delivery_of(method.supplier, rules)
+            curve = cost_curve(method.price, job, money, prints[-1], delivery)
         except PriceError:
             continue
-        freight = money.minor(rules.freight_per_supplier_order) if method.supplier else 0
-        bought = itemgetter(*prints)(curve)
-        totals[report.id] = [total + freight for total in bought] if freight else list(bought)
+        totals[report.id] = list(itemgetter(*prints)(curve))
     return totals
 
 

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
 
 from artcheck.domain.check import CostLine, CostReport, QuoteReport
 from artcheck.domain.shop import Method, PriceRules, Spares
-from artcheck.pricing.purchase import Job, Money, Purchase, purchase
+from artcheck.pricing.delivery import FREE, delivery_of
+from artcheck.pricing.job import Job, Money
+from artcheck.pricing.purchase import Purchase, purchase
 from artcheck.units import round_money
 
 MINUTES_PER_HOUR = 60
@@ -75,7 +77,8 @@ def method_cost(method: Method, job: Job, run: Run, rules: PriceRules, currency:
     PriceError
         The method's price list gives no figure for this print.
     """
-    bought = purchase(method.price, job, money_of(rules, currency))
+    delivery = delivery_of(method.supplier, rules)
+    bought = purchase(method.price, job, money_of(rules, currency), delivery)
     part = Decoration(method=method, job=job, bought=bought)
     quoted = quote([part], run, rules, currency)
     return CostReport(
@@ -90,14 +93,23 @@ def method_cost(method: Method, job: Job, run: Run, rules: PriceRules, currency:
         per_piece=round_money(quoted.cost / run.pieces, currency),
         price_total=quoted.price,
         price_per_piece=quoted.price_per_piece,
+        unit=bought.unit,
+        needed=bought.needed,
+        bought=bought.bought,
+        spare_copies=bought.spare_copies,
+        saving=bought.saving,
         lines=quoted.lines,
         notes=bought.notes,
     )
 
 
 def quote(parts: Sequence[Decoration], run: Run, rules: PriceRules, currency: str) -> QuoteReport:
-    """The whole order: every print's transfers, each supplier's freight once, shared lines once."""
+    """The whole order: every print's transfers, each supplier's freight once, shared lines once.
+
+    More of one print is bought where that makes a supplier's delivery free for less.
+    """
     money = money_of(rules, currency)
+    parts = arrived_together(parts, rules, money)
     lines = (
         *(_named(line, part.words) for part in parts for line in part.bought.lines),
         *_freight_lines(parts, rules, money),
@@ -116,6 +128,51 @@ def quote(parts: Sequence[Decoration], run: Run, rules: PriceRules, currency: st
         lines=lines,
         notes=tuple(note for part in parts for note in part.bought.notes),
     )
+
+
+def arrived_together(
+    parts: Sequence[Decoration], rules: PriceRules, money: Money
+) -> tuple[Decoration, ...]:
+    """The prints bought anew where the goods of one supplier, taken together, decide.
+
+    One print at a time is bought up to a free delivery, so the goods lie above its threshold by
+    less than one unit (or at a break).
+    """
+    chosen = tuple(parts)
+    for name in _suppliers(parts):
+        delivery = delivery_of(name, rules)
+        own = [n for n, part in enumerate(parts) if part.method.supplier == name]
+        if delivery.free_from is None or len(own) < 2:
+            continue
+        plain = _rebought(chosen, {n: _alone(chosen[n], money) for n in own})
+        options = [plain]
+        for n in own:
+            other = _goods(plain, name) - plain[n].bought.total
+            part = plain[n]
+            more = purchase(part.method.price, part.job, money, delivery.beside(other))
+            options.append(_rebought(plain, {n: more}))
+        chosen = min(options, key=lambda option: delivery.landed(_goods(option, name)))
+    return chosen
+
+
+def _alone(part: Decoration, money: Money) -> Purchase:
+    """The print's cheapest goods, whatever their delivery costs."""
+    return purchase(part.method.price, part.job, money, FREE)
+
+
+def _rebought(parts: Sequence[Decoration], bought: dict[int, Purchase]) -> tuple[Decoration, ...]:
+    return tuple(
+        replace(part, bought=bought[n]) if n in bought else part for n, part in enumerate(parts)
+    )
+
+
+def _suppliers(parts: Sequence[Decoration]) -> list[str]:
+    return sorted({p.method.supplier for p in parts if p.method.supplier is not None})
+
+
+def _goods(parts: Sequence[Decoration], supplier: str) -> Decimal:
+    amounts = (p.bought.total for p in parts if p.method.supplier == supplier)
+    return sum(amounts, Decimal(0))
 
 
 def price_of(cost: Decimal, rules: PriceRules, currency: str) -> Decimal:
@@ -142,10 +199,15 @@ def _named(line: CostLine, words: str) -> CostLine:
 
 def _freight_lines(
     parts: Sequence[Decoration], rules: PriceRules, money: Money
-) -> tuple[CostLine, ...]:
-    suppliers = sorted({p.method.supplier for p in parts if p.method.supplier is not None})
-    fee = rules.freight_per_supplier_order
-    return tuple(money.line(f"freight, {name}", 1, fee) for name in suppliers if fee)
+) -> Iterator[CostLine]:
+    for name in _suppliers(parts):
+        delivery, goods = delivery_of(name, rules), _goods(parts, name)
+        missing, freight = delivery.filled_up(goods), delivery.charged(goods)
+        if missing:
+            yield money.line(f"least order, {name}", 1, missing)
+        if freight or delivery.freight:
+            free = "" if freight else f": free from {delivery.free_from}"
+            yield money.line(f"freight, {name}{free}", 1, freight)
 
 
 def _work_lines(presses: int, run: Run, rules: PriceRules, money: Money) -> tuple[CostLine, ...]:

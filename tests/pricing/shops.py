@@ -8,7 +8,8 @@ from pathlib import Path
 from typing import Any
 
 from artcheck.domain.shop import Method, Shop
-from artcheck.pricing.purchase import Job, Money, Purchase, purchase
+from artcheck.pricing.job import Job, Money
+from artcheck.pricing.purchase import Purchase, purchase
 from artcheck.pricing.quote import pieces_with_spares
 from artcheck.shop import load_shop
 

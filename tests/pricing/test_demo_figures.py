@@ -8,7 +8,8 @@ from itertools import groupby
 import pytest
 
 from artcheck.pricing.crossover import crossover
-from artcheck.pricing.purchase import Job, cost_curve
+from artcheck.pricing.job import Job
+from artcheck.pricing.purchase import cost_curve
 from artcheck.pricing.quote import Decoration, Run, pieces_with_spares, quote
 from artcheck.pricing.sheets import copies_on_sheet
 from tests.pricing.shops import EXPECTED, MONEY, SHOP, buy, job, method, usd

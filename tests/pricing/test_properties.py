@@ -10,15 +10,26 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from artcheck.domain.check import TIE
-from artcheck.domain.prices import PerArea, PerPiece, PerRoll, PerSheet, PriceList
+from artcheck.domain.prices import (
+    PerArea,
+    PerPiece,
+    PerRoll,
+    PerSheet,
+    PerSize,
+    PerStitch,
+    PriceList,
+)
 from artcheck.domain.shop import Spares
 from artcheck.errors import PriceError
 from artcheck.pricing.crossover import crossover
-from artcheck.pricing.purchase import Job, Money, cheapest_count, cost_curve, purchase
+from artcheck.pricing.delivery import Delivery
+from artcheck.pricing.job import Job, Money
+from artcheck.pricing.purchase import cost_curve, purchase
 from artcheck.pricing.quote import pieces_with_spares, price_of
+from artcheck.units import round_money
 from tests.pricing.shops import SHOP
 
-cents = st.integers(1, 2000).map(lambda n: Decimal(n) / 100)
+cents = st.integers(20, 2000).map(lambda n: Decimal(n) / 100)
 rounding = st.sampled_from(["each piece", "each line"])
 
 
@@ -38,81 +49,204 @@ def ink_tables(draw: st.DrawFn) -> dict[str, object]:
 
 
 @st.composite
-def price_lists(draw: st.DrawFn) -> PriceList:
-    kind = draw(st.sampled_from(["sheet", "area", "roll", "piece"]))
-    if kind == "sheet":
-        table = draw(ink_tables())
-        return PerSheet.model_validate(
-            {"kind": "per_sheet", "sheet_in": (12, 15), "gutter_in": 0.25, **table}
-            | {"fewest_sheets": table["breaks"][0]}  # type: ignore[index]
-        )
-    if kind == "piece":
-        return PerPiece.model_validate({"kind": "per_piece", **draw(ink_tables())})
-    if kind == "roll":
-        return PerRoll(kind="per_roll", width_in=22, gutter_in=0.25, per_foot=draw(cents))
-    return PerArea(
-        kind="per_area",
-        per_in2=draw(cents) / 100,
-        per_piece=draw(cents),
-        least_per_design=draw(cents),
+def classes(draw: st.DrawFn) -> PriceList:
+    steps = draw(st.lists(st.integers(1, 40), min_size=1, max_size=3))
+    breaks = tuple(sum(steps[: n + 1]) for n in range(len(steps)))
+    row = sorted(draw(st.lists(cents, min_size=len(breaks), max_size=len(breaks))), reverse=True)
+    boxes = [("small", (4, 4), 1), ("middle", (8, 6), 2), ("large", (13, 13), 3)]
+    return PerSize.model_validate(
+        {
+            "kind": "per_size",
+            "breaks": breaks,
+            "classes": [
+                {"name": n, "within_in": box, "prices": [p * k for p in row]} for n, box, k in boxes
+            ],
+            "per_design": draw(cents),
+            "least_per_design": draw(cents),
+        }
     )
 
+
+@st.composite
+def stitches(draw: st.DrawFn) -> PriceList:
+    table = draw(ink_tables())
+    return PerStitch.model_validate(
+        {
+            "kind": "per_stitch",
+            "breaks": table["breaks"],
+            "per_thousand": table["by_inks"][1],  # type: ignore[index]
+            "stitches_per_in2": 2000,
+            "per_design": draw(cents),
+        }
+    )
+
+
+@st.composite
+def sheets(draw: st.DrawFn) -> PriceList:
+    table = draw(ink_tables())
+    return PerSheet.model_validate(
+        {"kind": "per_sheet", "sheet_in": (12, 15), "gutter_in": 0.25, **table}
+        | {"fewest_sheets": table["breaks"][0]}  # type: ignore[index]
+    )
+
+
+rolls = cents.map(lambda c: PerRoll(kind="per_roll", width_in=22, gutter_in=0.25, per_foot=c))
+pieces = ink_tables().map(lambda t: PerPiece.model_validate({"kind": "per_piece", **t}))
+areas = st.tuples(cents, cents, cents).map(
+    lambda c: PerArea(
+        kind="per_area",
+        per_in2=c[0] / 100,
+        per_piece=c[1],
+        least_per_design=c[2],
+        weeding_seconds_per_shape=20,
+        weeding_per_hour=c[1],
+    )
+)
+price_lists = st.one_of(sheets(), areas, rolls, classes(), pieces, stitches())
+
+MOST_BEYOND = 510
+"""Units beyond the need that brute force looks at: at 0.20 each the delivery is free by then."""
+
+deliveries = st.builds(
+    Delivery,
+    freight=cents,
+    free_from=st.one_of(st.none(), st.integers(1, 100).map(Decimal)),
+    least_order=st.one_of(st.just(Decimal(0)), cents),
+)
 
 sizes = st.tuples(st.integers(4, 48), st.integers(4, 48)).map(lambda s: (s[0] / 4, s[1] / 4))
 
 
-@settings(max_examples=60, deadline=None)
-@given(price_lists(), sizes, st.integers(1, 3), rounding)
-def test_the_curve_is_the_purchase_at_every_quantity(
-    price: PriceList, size: tuple[float, float], inks: int, how: str
-) -> None:
-    money = Money("USD", how)  # type: ignore[arg-type]
-    job = Job(prints=1, width_in=size[0], height_in=size[1], inks=inks, mixed=1)
-    curve = cost_curve(price, job, money, 120)
-    assert curve[0] == 0
-    for prints in (1, 2, 3, 7, 19, 20, 21, 60, 119, 120):
-        bought = purchase(price, _with(job, prints), money)
-        assert money.minor(bought.total) == curve[prints]
-        assert bought.total == sum(line.amount for line in bought.lines)
-
-
-def _with(job: Job, prints: int) -> Job:
+def job_of(
+    prints: int, size: tuple[float, float], inks: int = 1, *, different: bool = False
+) -> Job:
+    width, height = size
     return Job(
         prints=prints,
-        width_in=job.width_in,
-        height_in=job.height_in,
-        inks=job.inks,
-        mixed=job.mixed,
+        width_in=width,
+        height_in=height,
+        inks=inks,
+        mixed=1,
+        each_different=different,
+        shapes=9,
+        ink_area_in2=width * height / 2,
     )
 
 
 @settings(max_examples=80, deadline=None)
-@given(ink_tables(), st.integers(1, 200))
-def test_no_other_number_of_sheets_is_cheaper(table: dict[str, object], needed: int) -> None:
-    breaks: tuple[int, ...] = table["breaks"]  # type: ignore[assignment]
-    row: tuple[Decimal, ...] = table["by_inks"][1]  # type: ignore[index]
+@given(price_lists, sizes, st.integers(1, 3), rounding, deliveries, st.booleans())
+def test_the_curve_is_the_purchase_at_every_quantity(
+    price: PriceList,
+    size: tuple[float, float],
+    inks: int,
+    how: str,
+    delivery: Delivery,
+    different: bool,
+) -> None:
+    money = Money("USD", how)  # type: ignore[arg-type]
+    curve = cost_curve(price, job_of(1, size, inks, different=different), money, 120, delivery)
+    assert curve[0] == 0
+    assert len(curve) == 121
+    for prints in (1, 2, 3, 7, 19, 20, 21, 60, 119, 120):
+        bought = purchase(price, job_of(prints, size, inks, different=different), money, delivery)
+        assert money.minor(delivery.landed(bought.total)) == curve[prints]
+        assert bought.total == sum(line.amount for line in bought.lines)
 
-    def total(count: int) -> Decimal:
-        reached = [price for b, price in zip(breaks, row, strict=True) if b <= count]
-        return count * (reached[-1] if reached else row[0])
 
-    best = cheapest_count(needed, breaks, row)
-    assert best >= needed
-    assert total(best) == min(total(count) for count in range(needed, max(needed, breaks[-1]) + 2))
+def sheets_bill(price: PerSheet, inks: int, sheets: int) -> Decimal:
+    """What the supplier bills for exactly so many sheets, read from the list anew."""
+    reached = [p for b, p in zip(price.breaks, price.by_inks[inks], strict=True) if b <= sheets]
+    plates = inks * price.setup_per_ink + price.mix_per_ink
+    return round_money(sheets * reached[-1], "USD") + plates
+
+
+@settings(max_examples=80, deadline=None)
+@given(sheets(), sizes, st.integers(1, 3), st.integers(1, 150), deliveries)
+def test_no_other_number_of_sheets_is_cheaper_when_it_has_arrived(
+    price: PerSheet, size: tuple[float, float], inks: int, prints: int, delivery: Delivery
+) -> None:
+    """Brute force over every number of sheets that could be bought, freight within."""
+
+    def landed(sheets: int) -> Decimal:
+        goods = max(sheets_bill(price, inks, sheets), delivery.least_order)
+        free = delivery.free_from is not None and goods >= delivery.free_from
+        return goods if free else goods + delivery.freight
+
+    bought = purchase(price, job_of(prints, size, inks), Money("USD", "each line"), delivery)
+    assert bought.copies_per_sheet is not None
+    needed = -(-prints // bought.copies_per_sheet)
+    assert bought.needed == needed
+    fewest = max(needed, price.fewest_sheets)
+    everything = {sheets: landed(sheets) for sheets in range(fewest, fewest + MOST_BEYOND)}
+    assert everything[bought.bought] == min(everything.values())
+    assert bought.saving == everything[fewest] - everything[bought.bought]
+    if bought.bought > needed:
+        assert bought.spare_copies == bought.bought * bought.copies_per_sheet - prints
+    else:
+        assert bought.spare_copies == 0
+
+
+@settings(max_examples=80, deadline=None)
+@given(classes(), sizes, st.integers(1, 150), deliveries)
+def test_no_other_number_of_prints_is_cheaper_when_it_has_arrived(
+    price: PerSize, size: tuple[float, float], prints: int, delivery: Delivery
+) -> None:
+    money = Money("USD", "each line")
+    fitting = [
+        c.prices
+        for c in price.classes
+        if sorted(size)[0] <= min(c.within_in) and sorted(size)[1] <= max(c.within_in)
+    ]
+    row = min(fitting)
+
+    def landed(count: int) -> Decimal:
+        reached = [p for b, p in zip(price.breaks, row, strict=True) if b <= count]
+        prints_only = max(count * (reached or row)[-1 if reached else 0], price.least_per_design)
+        return delivery.landed(prints_only + price.per_design)
+
+    bought = purchase(price, job_of(prints, size), money, delivery)
+    everything = {count: landed(count) for count in range(prints, prints + MOST_BEYOND)}
+    assert everything[bought.bought] == min(everything.values())
+    assert bought.spare_copies == bought.bought - prints
+    assert delivery.landed(bought.total) == min(everything.values())
 
 
 @settings(max_examples=60, deadline=None)
-@given(price_lists(), sizes, st.integers(1, 100))
+@given(st.one_of(pieces, stitches()), sizes, st.integers(1, 60))
+def test_no_garment_is_bought_for_a_price_break(
+    price: PerPiece | PerStitch, size: tuple[float, float], prints: int
+) -> None:
+    """Where more pieces would cost less that is told, not done."""
+    money = Money("USD", "each line")
+    bought = purchase(price, job_of(prints, size), money)
+    assert bought.bought == prints
+    assert (bought.spare_copies, bought.saving) == (0, Decimal(0))
+    totals = cost_curve(price, job_of(1, size), money, 200)
+    cheaper = any(total < totals[prints] for total in totals[prints:])
+    assert cheaper == any("would cost" in note for note in bought.notes)
+
+
+@settings(max_examples=60, deadline=None)
+@given(price_lists, sizes, st.integers(1, 60), st.integers(1, 8))
+def test_a_larger_print_is_never_cheaper(
+    price: PriceList, size: tuple[float, float], prints: int, quarters: int
+) -> None:
+    money = Money("USD", "each line")
+    larger = (size[0] + quarters / 4, size[1])
+    try:
+        dear = purchase(price, job_of(prints, larger), money).total
+    except PriceError:
+        return
+    assert purchase(price, job_of(prints, size), money).total <= dear
+
+
+@settings(max_examples=60, deadline=None)
+@given(price_lists, sizes, st.integers(1, 100))
 def test_an_ink_more_is_never_cheaper(
     price: PriceList, size: tuple[float, float], prints: int
 ) -> None:
     money = Money("USD", "each line")
-    totals = [
-        purchase(
-            price, Job(prints=prints, width_in=size[0], height_in=size[1], inks=inks), money
-        ).total
-        for inks in (1, 2, 3)
-    ]
+    totals = [purchase(price, job_of(prints, size, inks), money).total for inks in (1, 2, 3)]
     assert all(a <= b for a, b in pairwise(totals))
     assert totals[0] >= 0
 

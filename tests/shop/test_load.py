@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from decimal import Decimal
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
+from artcheck.domain import prices
+from artcheck.domain.base import Record
 from artcheck.domain.prices import PerSheet
 from artcheck.errors import OrderFileError, ShopFileError
 from artcheck.shop import load_order, load_shop, packaged_shop_text
@@ -186,6 +190,27 @@ def test_currencies_that_are_none(currency: str, tmp_path: Path) -> None:
     file.write_text(f'currency = "{currency}"\n')
     with pytest.raises(ShopFileError, match="ISO 4217"):
         load_shop(file)
+
+
+def test_the_documented_price_lists_load(tmp_path: Path) -> None:
+    page = (Path(__file__).parents[2] / "docs" / "prices.md").read_text(encoding="utf-8")
+    block = page.split("```toml\n")[1].split("```")[0]
+    methods, terms = block.split("[[prices.suppliers]]")
+    own = OWN.split("[[methods]]")[0]
+    file = tmp_path / "shop.toml"
+    file.write_text(f"{own}[[prices.suppliers]]{terms}\n{methods}")
+    shop = load_shop(file)
+    assert [m.price.kind for m in shop.methods] == ["per_size", "per_area"]
+    assert shop.methods[1].photos  # from the method it is like
+    assert [s.least_order for s in shop.prices.suppliers] == [20]
+    for kind in prices.__dict__.values():
+        if isinstance(kind, type) and issubclass(kind, Record) and "kind" in kind.model_fields:
+            row = next(line for line in page.splitlines() if line.startswith(f"| `{tag(kind)}`"))
+            assert set(kind.model_fields) - {"kind"} == set(re.findall(r"`(\w+)`", row)[1:])
+
+
+def tag(kind: type[Record]) -> str:
+    return str(get_args(kind.model_fields["kind"].annotation)[0])
 
 
 def test_packaged_text_is_a_valid_shop_file(tmp_path: Path) -> None:

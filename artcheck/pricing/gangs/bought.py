@@ -12,7 +12,9 @@ from artcheck.pricing.gangs.designs import Design, GangSheet
 from artcheck.pricing.gangs.free import roll_gang
 from artcheck.pricing.gangs.leftover import fill_leftover
 from artcheck.pricing.gangs.money import cheapest_gangs
-from artcheck.pricing.purchase import INCHES_PER_FOOT, Money, Purchase, roll_run, sheet_run
+from artcheck.pricing.job import Money
+from artcheck.pricing.purchase import Purchase, roll_run, sheet_run
+from artcheck.pricing.tariffs import INCHES_PER_FOOT
 
 NO_PRICE = Decimal("Infinity")
 """Stands for the price of a run with more inks than the list knows: any other is cheaper."""
@@ -59,12 +61,12 @@ class BoughtGang:
     @property
     def needed(self) -> int:
         """Sheets, or begun feet, that hold the order."""
-        return sum(laid.bought.needed or 0 for laid in self.laid)
+        return sum(laid.bought.needed for laid in self.laid)
 
     @property
     def bought(self) -> int:
         """Sheets, or begun feet, that are bought."""
-        return sum(laid.bought.bought or 0 for laid in self.laid)
+        return sum(laid.bought.bought for laid in self.laid)
 
 
 def sheets_ganged(
@@ -106,7 +108,7 @@ def sheets_ganged(
             Laid(
                 fill_leftover(part.layout, fillers),
                 len(part.layout.placements),
-                sheets.bought or part.sheets,
+                sheets.bought,
                 sheets,
             )
             for part, sheets in zip(runs, bought, strict=True)
@@ -128,8 +130,8 @@ def roll_ganged(
     """
     gang = roll_gang(designs, price.width_in, price.gutter_in)
     bought = roll_run(price, gang.length_in, money)
-    least = roll_run(price, gang.lower_bound_in, money).bought or 0
-    length_in = max(float((bought.bought or 0) * INCHES_PER_FOOT), gang.length_in)
+    least = roll_run(price, gang.lower_bound_in, money).bought
+    length_in = max(float(bought.bought * INCHES_PER_FOOT), gang.length_in)
     paid = gang.layout.placements
     whole = replace(gang.layout, sheet_in=(gang.layout.sheet_in[0], length_in))
     return BoughtGang(

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 
 from artcheck.domain.prices import PerRoll, PerSheet
 from artcheck.pricing.gangs import Design, roll_ganged, sheets_ganged
-from artcheck.pricing.purchase import Job, purchase
+from artcheck.pricing.job import Job
+from artcheck.pricing.purchase import purchase
 from tests.pricing.shops import MONEY, method, usd
 
 SPOT = PerSheet.model_validate(method("spot").price.model_dump())
