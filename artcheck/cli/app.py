@@ -110,6 +110,9 @@ def check(
     fail_on: Annotated[
         FailOn | None, typer.Option(help="Exit 1 when the recommended method has such a finding.")
     ] = None,
+    explain: Annotated[
+        bool, typer.Option("--explain", help="Show each step of the price on the screen.")
+    ] = False,
 ) -> None:
     """Measure art, judge it, price it, and recommend a print method."""
     from artcheck.cli.check import Asked, run_check
@@ -140,6 +143,7 @@ def check(
         out=out,
         overwrite=overwrite,
         fail_on=fail_on.value if fail_on else None,
+        explain=explain,
     )
     raise typer.Exit(code)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -48,6 +48,7 @@ def run_check(
     out: Path | None,
     overwrite: bool,
     fail_on: str | None,
+    explain: bool = False,
 ) -> int:
     """Check and report; 1 when ``fail_on`` says so, else 0.
 
@@ -64,7 +65,7 @@ def run_check(
     order = order_of(asked)
     with progress_on_stderr() as progress:
         report = _checked(order, shop, progress)
-    outputs.write(report, order)
+    outputs.write(report, order, steps=_steps(report, order, shop) if explain else ())
     return _exit_code(report, fail_on)
 
 
@@ -73,6 +74,12 @@ def _checked(order: Order, shop: Shop, progress: Callable[[str], None]) -> Repor
 
     whole = pipeline.check_order(order, shop, progress=progress)
     return whole.prints[0] if len(whole.prints) == 1 else whole
+
+
+def _steps(report: Report | OrderReport, order: Order, shop: Shop) -> Iterable[str]:
+    from artcheck.report.price_steps import explained
+
+    return explained(report, shop.prices, rush=order.rush)
 
 
 def with_profile(shop: Shop, profile: Path | None) -> Shop:

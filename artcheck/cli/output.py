@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,7 +16,7 @@ from artcheck.domain.check import OrderReport, Report
 from artcheck.domain.order import Order
 from artcheck.report.data import to_json
 from artcheck.report.files import JobFolder, check_writable_file, write_atomic
-from artcheck.report.text import render_order_text, render_text
+from artcheck.report.text import render_order_text, render_steps, render_text
 
 if TYPE_CHECKING:
     from artcheck.report.pictures import Picture
@@ -45,13 +45,13 @@ class Outputs:
         folder = None if out is None else JobFolder(out, overwrite=overwrite)
         return cls(json_to, folder)
 
-    def write(self, report: Report | OrderReport, order: Order) -> None:
-        """Write everything: the folder first, the screen last."""
+    def write(self, report: Report | OrderReport, order: Order, steps: Iterable[str] = ()) -> None:
+        """Write everything: the folder first, the screen last, the price's steps at its end."""
         text = to_json(report)
         if self.folder is not None:
             with self.folder as folder:
                 write_report(folder, report, order)
-        self.tell(text, lambda console: show(report, console))
+        self.tell(text, lambda console: show(report, console, steps))
 
     def tell(self, text: str, show_on: Callable[[Console], None]) -> None:
         """The JSON where it was asked for, and words on the screen unless that holds the JSON."""
@@ -63,12 +63,13 @@ class Outputs:
         show_on(Console(highlight=False))
 
 
-def show(report: Report | OrderReport, console: Console) -> None:
+def show(report: Report | OrderReport, console: Console, steps: Iterable[str] = ()) -> None:
     """The text report, of one print or a whole order."""
     if isinstance(report, OrderReport):
         render_order_text(report, console)
     else:
         render_text(report, console)
+    render_steps(steps, console)
 
 
 def write_report(folder: Path, report: Report | OrderReport, order: Order) -> None:

@@ -187,12 +187,16 @@ class BrandColourReport(Record):
 
 
 class CostLine(Record):
-    """One line of a cost: quantity times unit amount is the amount (a minimum says so)."""
+    """One line of a cost: quantity times unit amount is the amount (a minimum says so).
+
+    ``how`` says where the unit amount comes from.
+    """
 
     what: str
     quantity: MoneyText
     unit_amount: MoneyText
     amount: MoneyText
+    how: str = ""
 
 
 class CostReport(Record):

@@ -60,11 +60,13 @@ class Money:
         """A piece's price as it is multiplied: rounded first where the shop does so."""
         return round_money(amount, self.currency) if self.rounding == "each piece" else amount
 
-    def line(self, what: str, quantity: Decimal | int, unit_amount: Decimal) -> CostLine:
+    def line(
+        self, what: str, quantity: Decimal | int, unit_amount: Decimal, how: str = ""
+    ) -> CostLine:
         """Quantity times unit amount, rounded once."""
         count = Decimal(quantity)
         amount = round_money(count * unit_amount, self.currency)
-        return CostLine(what=what, quantity=count, unit_amount=unit_amount, amount=amount)
+        return CostLine(what=what, quantity=count, unit_amount=unit_amount, amount=amount, how=how)
 
     def minor(self, amount: Decimal) -> int:
         """The amount in the currency's smallest unit, rounded half up."""

@@ -68,6 +68,7 @@ class Tariff:
     runs_apart: bool = False
     surplus: bool = True
     notes: tuple[str, ...] = ()
+    how: str = ""
 
     def each(self, units: int) -> Decimal:
         """The price of a unit when so many are bought (below the first break: the first's)."""
@@ -76,15 +77,24 @@ class Tariff:
     def lines(self, units: int, designs: int, money: Money) -> tuple[CostLine, ...]:
         """The bill for so many units, of each design where they are runs apart."""
         runs = designs if self.runs_apart else 1
-        line = money.line(self.words, units * runs, self.each(units))
+        line = money.line(self.words, units * runs, self.each(units), self._how(units))
         if line.amount < self.least * runs:
-            line = money.line("least charge for a design", runs, self.least)
+            how = f"{units * runs} x {self.each(units):f} would be {line.amount:f}"
+            line = money.line("least charge for a design", runs, self.least, how)
         fixed = (money.line(f.words, f.count * designs, f.amount) for f in self.fixed)
         return (line, *fixed)
 
     def billed(self, units: int, designs: int, money: Money) -> Decimal:
         """The sum of `lines`."""
         return sum((line.amount for line in self.lines(units, designs, money)), _NOTHING)
+
+    def _how(self, units: int) -> str:
+        """Where the price of a unit comes from, when so many are bought."""
+        if len(self.breaks) == 1:
+            return self.how
+        reached = self.breaks[max(bisect_right(self.breaks, units), 1) - 1]
+        words = f"the price from {reached} {self.unit} on"
+        return f"{self.how}; {words}" if self.how else words
 
     def unit_curve(self, last: int, money: Money) -> list[int]:
         """The first of `lines` for 0 ... ``last`` units of one run, in the smallest unit."""
@@ -186,16 +196,30 @@ def _area(price: PerArea, job: Job, money: Money) -> Tariff:
     if price.widest_in is not None and min(width, height) > Decimal(str(price.widest_in)):
         raise _wider(job, f"the film of {price.widest_in:g} in", price.widest_in)
     weeding, notes = _weeding(price, job)
-    each = max(width * height * price.per_in2 + price.per_piece + weeding, price.least_per_piece)
+    exact = width * height * price.per_in2 + price.per_piece + weeding
+    each = money.piece(max(exact, price.least_per_piece))
     return Tariff(
         unit="prints",
         words=f"prints of {job.size_words}",
         units_of=lambda prints: prints,
         breaks=(1,),
-        row=(money.piece(each),),
+        row=(each,),
         least=price.least_per_design,
         notes=notes,
+        how=_area_words(price, job, weeding, exact, each),
     )
+
+
+def _area_words(price: PerArea, job: Job, weeding: Decimal, exact: Decimal, each: Decimal) -> str:
+    """The price of one print, reckoned out."""
+    width, height = job.size_in
+    sums = [f"{width:f} x {height:f} in at {price.per_in2:f}"]
+    sums += [f"{price.per_piece:f} a piece"] if price.per_piece else []
+    sums += [f"{weeding:.4f} weeding of {job.shapes} shapes"] if weeding else []
+    words = f"{' + '.join(sums)} = {exact.normalize():f}"
+    if exact < price.least_per_piece:
+        return f"{words}, the least is {price.least_per_piece:f}"
+    return words if each == exact else f"{words}, rounded to {each:f}"
 
 
 def _weeding(price: PerArea, job: Job) -> tuple[Decimal, tuple[str, ...]]:
@@ -293,6 +317,7 @@ def _stitches(price: PerStitch, job: Job, money: Money) -> Tariff:
         units_of=lambda prints: max(prints, price.fewest_pieces),
         breaks=price.breaks,
         row=tuple(money.piece(each * charged) for each in price.per_thousand),
+        how=f"{job.ink_area_in2:.2f} in2 at {price.stitches_per_in2:g} stitches = {covered:.0f}",
         fixed=_per_design(price.per_design),
         surplus=False,
     )

@@ -12,9 +12,12 @@ from typing import Any
 
 from artcheck.domain.base import Record
 from artcheck.domain.check import OrderReport, Report
+from artcheck.domain.gang import GangReport
+from artcheck.domain.grid import GridReport
 from artcheck.domain.manifest import Manifest
 
 SCHEMA_FILE, MANIFEST_SCHEMA_FILE = "report.schema.json", "manifest.schema.json"
+GANG_SCHEMA_FILE, GRID_SCHEMA_FILE = "gang.schema.json", "grid.schema.json"
 
 _DIGITS = {"lab": 2, "share": 4, "coverage": 4, "true_dpi": 1, "effective_dpi": 1}
 """Decimals kept by key, or by its last word (``target_lab``)."""
@@ -67,15 +70,20 @@ def _digits(key: str) -> int:
     return _DIGITS.get(key) or _DIGITS.get(key.rpartition("_")[2], _OTHER_DIGITS)
 
 
-def manifest_schema() -> dict[str, Any]:
-    """JSON Schema (draft 2020-12) of a job folder's manifest, from the record."""
-    schema = Manifest.model_json_schema(mode="serialization", by_alias=True)
+def schema_of(record: type[Record]) -> dict[str, Any]:
+    """JSON Schema (draft 2020-12) of what `to_json` writes of one kind of record."""
+    schema = record.model_json_schema(mode="serialization", by_alias=True)
     return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
 
 
 def schema_texts() -> dict[str, str]:
     """The schema files' contents by name."""
-    schemas = {SCHEMA_FILE: json_schema(), MANIFEST_SCHEMA_FILE: manifest_schema()}
+    schemas = {
+        SCHEMA_FILE: json_schema(),
+        MANIFEST_SCHEMA_FILE: schema_of(Manifest),
+        GANG_SCHEMA_FILE: schema_of(GangReport),
+        GRID_SCHEMA_FILE: schema_of(GridReport),
+    }
     return {
         name: json.dumps(schema, indent=2, ensure_ascii=False) + "\n"
         for name, schema in schemas.items()

@@ -55,6 +55,11 @@ def render_order_text(order: OrderReport, console: Console) -> None:
         _quote(console, order.quote)
 
 
+def render_steps(steps: Iterable[str], console: Console) -> None:
+    """Print how a price is reckoned; nothing where there are no steps."""
+    _bullets(console, "How the price is reckoned", tuple(steps))
+
+
 def _print(console: Console, report: Report, *, alone: bool) -> None:
     """One print; what an order's prints share is left out unless it stands alone."""
     own, others = words.own_and_other_findings(report)

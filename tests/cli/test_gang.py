@@ -8,11 +8,14 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
+import jsonschema
 import pikepdf
 import pytest
 import resvg_py
 
 from artcheck.cli.run import run
+from artcheck.domain.gang import GangReport
+from artcheck.report.data import schema_of
 from tests.art import saved, two_inks
 
 ORDERS = Path(str(resources.files("artcheck"))) / "demo" / "orders"
@@ -29,6 +32,7 @@ def method(report: dict[str, Any], method_id: str) -> dict[str, Any]:
 
 def test_league_is_cheaper_on_one_roll_than_by_area(capsys: pytest.CaptureFixture[str]) -> None:
     report = ganged(ORDERS / "1-league.toml", capsys)
+    jsonschema.Draft202012Validator(schema_of(GangReport)).validate(report)
     roll = method(report, "film-roll")
     assert (roll["cost"], roll["cost_alone"], roll["saving"]) == ("54.00", "63.00", "9.00")
     assert report["order_decoration"] == "61.00"  # 10.00 and 51.00, by area

@@ -8,6 +8,7 @@ import re
 from pathlib import Path
 from typing import Any
 
+import jsonschema
 import pikepdf
 import pypdfium2
 import pytest
@@ -17,6 +18,7 @@ from artcheck.cli.run import run
 from artcheck.domain.grid import GridReport
 from artcheck.domain.order import Garment
 from artcheck.pipeline.grid import method_grid
+from artcheck.report.data import schema_of
 from artcheck.report.grid_page import grid_page
 from artcheck.report.grid_text import render_grid_text
 from artcheck.shop import load_shop
@@ -36,6 +38,7 @@ def report(capsys: pytest.CaptureFixture[str], *options: str) -> dict[str, Any]:
 
 def test_json_has_the_promised_keys(capsys: pytest.CaptureFixture[str]) -> None:
     data = report(capsys)
+    jsonschema.Draft202012Validator(schema_of(GridReport)).validate(data)
     cells = [cell for row in data["rows"] for cell in row["cells"]]
     assert len(cells[0]) >= 4
     assert {"method", "price_per_piece", "second", "margin_to_second"} <= set(cells[0])
