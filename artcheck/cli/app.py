@@ -162,6 +162,10 @@ def separate(
     trap: Annotated[
         str | None, typer.Option(help="How far inks overlap: 0.5pt; 0 lets them butt.")
     ] = None,
+    flat_fades: Annotated[
+        bool | None,
+        typer.Option("--flat-fades/--halftone-fades", help="Fades as flat inks, or as dots."),
+    ] = None,
     soft_edges: Annotated[
         bool, typer.Option("--soft-edges/--hard-edges", help="Film: keep partly opaque rims.")
     ] = False,
@@ -211,6 +215,7 @@ def separate(
         method=method,
         locked=tuple(lock_ink or ()),
         trap=trap,
+        flat_fades=flat_fades,
         soft_edges=soft_edges,
         knock_out_garment=knock_out_garment,
         print_number=print_number,

@@ -21,6 +21,7 @@ def run_separate(
     method: str | None,
     locked: tuple[str, ...],
     trap: str | None,
+    flat_fades: bool | None,
     soft_edges: bool,
     knock_out_garment: bool,
     print_number: int,
@@ -54,6 +55,7 @@ def run_separate(
         method=method,
         locked=tuple(brand_colour(text, critical=True) for text in locked),
         trap_pt=_trap_pt(trap),
+        fades=None if flat_fades is None else "flat" if flat_fades else "halftone",
         film_edges="soft" if soft_edges else "hard",
         knock_out_garment=knock_out_garment,
     )

@@ -61,12 +61,12 @@ def _srgb_matrix() -> FloatArray:
     return np.asarray(bradford_matrix(D65_WHITE, D50_WHITE) @ under_d65)
 
 
-def _linearised(encoded: FloatArray) -> FloatArray:
+def linearised(encoded: FloatArray) -> FloatArray:
     """The sRGB transfer function, both 0-1 (IEC 61966-2-1)."""
     return np.where(encoded <= 0.04045, encoded / 12.92, ((encoded + 0.055) / 1.055) ** 2.4)
 
 
-def _encoded(linear: FloatArray) -> FloatArray:
+def encoded_light(linear: FloatArray) -> FloatArray:
     """Its inverse; negative light stays on the linear part."""
     power = 1.055 * np.maximum(linear, 0) ** (1 / 2.4) - 0.055
     return np.where(linear <= 0.0031308, 12.92 * linear, power)
@@ -74,7 +74,7 @@ def _encoded(linear: FloatArray) -> FloatArray:
 
 _RGB_TO_XYZ: Final = _srgb_matrix()
 _XYZ_TO_RGB: Final = np.linalg.inv(_RGB_TO_XYZ)
-_LINEAR_OF_CODE: Final = _linearised(np.arange(256) / 255)
+_LINEAR_OF_CODE: Final = linearised(np.arange(256) / 255)
 _BLOCK: Final = 1 << 15
 """Pixels converted at a time: their temporaries stay in a processor's cache."""
 
@@ -143,7 +143,7 @@ def _cube_root(ratio: FloatArray) -> FloatArray:
 def _lab_to_encoded(lab: npt.ArrayLike) -> FloatArray:
     """CIELAB D50 to encoded sRGB, unclipped: 0-1 inside the gamut."""
     xyz = lab_to_xyz(lab)
-    return _encoded(xyz @ _XYZ_TO_RGB.T.astype(xyz.dtype))
+    return encoded_light(xyz @ _XYZ_TO_RGB.T.astype(xyz.dtype))
 
 
 def lab_to_srgb8(lab: npt.ArrayLike) -> npt.NDArray[np.uint8]:
@@ -197,7 +197,7 @@ def hex_to_srgb8(text: str) -> tuple[int, int, int]:
 
 
 def _lab_of_rgb(codes: list[float]) -> Lab:
-    linear = _linearised(np.array(codes) / 255)
+    linear = linearised(np.array(codes) / 255)
     return _as_lab(xyz_to_lab(_RGB_TO_XYZ @ linear))
 
 

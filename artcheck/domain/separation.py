@@ -62,11 +62,11 @@ class Separated:
     labels
         (H, W) uint8, index into ``inks``; `NO_INK` where nothing prints. H and W are the art's
         printed box at ``ppi``: ``height_in * ppi`` and ``width_in * ppi``, rounded. No marks, no
-        margin. Where an ink has a tint, the label is the ink that covers most there.
+        margin. Where an ink prints as a tint, the label is the ink that lies solid under it.
     tints
-        Per ink (H, W) uint8, the wanted tint, 0-255, where the ink prints as a halftone and 0
-        elsewhere; None when the ink has only solids. A pixel may carry tints of two inks (a fade
-        from one to the other). Where any ink has a tint, the label there is no solid.
+        Per ink (H, W) uint8, the wanted tint, 0-255, where the ink prints as a halftone over what
+        ``labels`` says, and 0 elsewhere; None when the ink has only solids. A fade from one ink to
+        another is the lighter one solid and a tint of the darker over it.
     ppi
         Pixels per printed inch.
     width_in, height_in

@@ -16,6 +16,7 @@ Status = Literal["standard", "practice", "memory", "shop"]
 """standard: a named standard or regulation. practice: common practice, no standard. memory: stated
 from memory, to be verified. shop: this shop's own figure."""
 
+DotShape = Literal["round", "ellipse", "line"]
 Family = Literal["spot", "full_colour", "cut_film", "direct"]
 
 
@@ -142,6 +143,9 @@ class Method(Record):
     design at no extra charge. ``most_colours`` caps the colours whatever the price list says.
     ``supplier`` is who sends the goods and charges freight; None for what the shop makes itself.
     In a shop file ``like`` takes everything that is not stated from another method before it.
+    A method whose ``fades`` are "halftone" prints tints where ``halftone_lpi`` is given: at that
+    frequency and angle, in dots of that shape, made smaller by the gain of the press
+    (``halftone_gain_at_50``: what it adds to a tint of a half).
     """
 
     id: Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
@@ -160,7 +164,9 @@ class Method(Record):
     most_colours: Annotated[int, Field(ge=1)] | None = None
     output_ppi: Positive = 300.0
     halftone_lpi: Positive | None = None
-    halftone_angle_deg: float | None = None
+    halftone_angle_deg: float = 22.5
+    halftone_shape: DotShape = "ellipse"
+    halftone_gain_at_50: Annotated[float, Field(ge=0, le=0.45)] = 0.30
     trap_pt: Annotated[float, Field(ge=0)] = 0.0
     choke_pt: Annotated[float, Field(ge=0)] = 0.0
 

@@ -9,6 +9,7 @@ from artcheck.colour.difference import delta_e_2000_single
 from artcheck.colour.spaces import hex_to_lab
 from artcheck.domain.artwork import Artwork, Background
 from artcheck.domain.check import InkReport, MethodReport
+from artcheck.domain.findings import verdict_of
 from artcheck.domain.manifest import Comparison, Side
 from artcheck.domain.measurements import Measurements
 from artcheck.domain.separation import SpotInk
@@ -18,11 +19,19 @@ from artcheck.pipeline.work import Work
 from artcheck.separation.proof import Proof
 
 
-def compared(work: Work, proof: Proof, inks: Sequence[SpotInk]) -> tuple[Comparison, Measurements]:
-    """The method's report on the art and on the proof, side by side."""
+def compared(
+    work: Work, proof: Proof, inks: Sequence[SpotInk], *, dots: bool = False
+) -> tuple[Comparison, Measurements]:
+    """The method's report on the art and on the proof, side by side.
+
+    ``dots``: tints are printed as dots, so that a fade of the proof is settled.
+    """
     measured = measured_proof(proof)
     before = next(m for m in work.report.methods if m.id == work.method.id)
     after = _judged(work, measured, proof.ppi, inks)
+    if dots:
+        findings = tuple(f for f in after.findings if f.id != "fade-on-spot")
+        after = after.model_copy(update={"findings": findings, "verdict": verdict_of(findings)})
     comparison = Comparison(
         method=work.method.id,
         currency=work.setting.shop.currency,

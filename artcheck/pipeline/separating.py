@@ -3,7 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
 
 from artcheck.domain.artwork import Cutout
 from artcheck.domain.check import Report
@@ -14,15 +18,16 @@ from artcheck.domain.separating import SeparationOptions
 from artcheck.domain.separation import InkPlan, Separated, inks_words
 from artcheck.domain.shop import Method, Shop
 from artcheck.errors import UsageError
-from artcheck.pipeline.art import cutout_of, opened
+from artcheck.pipeline.art import cutout_and_fades, opened
 from artcheck.pipeline.ink_choice import plan_of
 from artcheck.pipeline.methods import UNDERBASE_BELOW_L
 from artcheck.pipeline.proofing import compared
 from artcheck.pipeline.setting import setting_of
 from artcheck.pipeline.work import Work
 from artcheck.separation.film import FilmSettings, make_film
+from artcheck.separation.halftone import screen
 from artcheck.separation.job import SeparationJob
-from artcheck.separation.plates import Plates, PlateSettings, make_plates
+from artcheck.separation.plates import Plates, PlateSettings, Screen, make_plates
 from artcheck.separation.proof import proof_of
 
 MOST_PIXELS = 170_000_000
@@ -66,7 +71,7 @@ def separate(
     _check_count(options.inks)
     print_ = order.prints[index]
     progress(f"measuring {Path(print_.art).name}")
-    measured, cutout = _read(order, index, data)
+    measured, cutout, fades = _read(order, index, data)
     report = evaluate(measured, order, shop, index=index)
     work = Work(
         measured=measured,
@@ -75,6 +80,7 @@ def separate(
         report=report,
         method=_method(report, shop, options),
         options=options,
+        fades=fades,
     )
     _check_size(work)
     return _filmed(work, progress) if _is_film(work.method) else _plated(work, progress)
@@ -91,12 +97,15 @@ def _check_size(work: Work) -> None:
         )
 
 
-def _read(order: Order, index: int, data: bytes | None) -> tuple[Measurements, Cutout]:
-    """The print's art, opened once."""
+def _read(
+    order: Order, index: int, data: bytes | None
+) -> tuple[Measurements, Cutout, NDArray[np.bool_]]:
+    """The print's art, opened once, and where it fades."""
     from artcheck.measure import measure
 
     artwork = opened(order.prints[index], data)
-    return measure(artwork), cutout_of(artwork)
+    measured = measure(artwork)
+    return measured, *cutout_and_fades(artwork, measured.tone)
 
 
 # --- which method -------------------------------------------------------------------------------
@@ -155,7 +164,7 @@ def _plated(work: Work, progress: Callable[[str], None]) -> SeparationJob:
     plates = make_plates(separated, _plate_settings(work))
     progress("measuring the proof")
     proof = proof_of(plates)
-    comparison, after = compared(work, proof, separated.inks)
+    comparison, after = compared(work, proof, separated.inks, dots=plates.has_dots)
     return SeparationJob(
         report=work.report,
         cutout=work.cutout,
@@ -198,6 +207,35 @@ def _separated(work: Work, plan: InkPlan) -> Separated:
         width_in=work.setting.sized.width_in,
         garment_lab=garment.lab if garment else None,
         knock_out_within=work.setting.shop.limits.garment_match.change,
+        fades=work.fades,
+        dots=_screen(work) is not None,
+    )
+
+
+def _screen(work: Work) -> Screen | None:
+    """How tints become dots; None where fades are flattened, or the method prints none.
+
+    Raises
+    ------
+    UsageError
+        Dots are asked for, and the method prints none.
+    """
+    method, wanted = work.method, work.options.fades
+    lpi = method.halftone_lpi if method.fades == "halftone" else None
+    if lpi is None and wanted == "halftone":
+        raise UsageError(
+            f"{method.name} prints no halftones. Leave --halftone-fades out, or set fades ="
+            ' "halftone" and halftone_lpi for it in the shop file.'
+        )
+    if lpi is None or wanted == "flat":
+        return None
+    return partial(
+        screen,
+        ppi=method.output_ppi,
+        lpi=lpi,
+        angle_deg=method.halftone_angle_deg,
+        gain_at_50=method.halftone_gain_at_50,
+        shape=method.halftone_shape,
     )
 
 
@@ -208,6 +246,7 @@ def _plate_settings(work: Work) -> PlateSettings:
         trap_pt=method.trap_pt if trap_pt is None else trap_pt,
         choke_pt=method.choke_pt,
         white_under=dark and not method.opaque,
+        screen=_screen(work),
     )
 
 

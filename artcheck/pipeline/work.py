@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from artcheck.domain.artwork import Cutout
 from artcheck.domain.check import Report
 from artcheck.domain.measurements import Measurements
@@ -14,7 +17,10 @@ from artcheck.pipeline.setting import Setting
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Work:
-    """One print on its way to plates or film."""
+    """One print on its way to plates or film.
+
+    ``fades`` is where the art fades: (h, w) bool over its box, at any size.
+    """
 
     measured: Measurements
     cutout: Cutout
@@ -22,3 +28,4 @@ class Work:
     report: Report
     method: Method
     options: SeparationOptions
+    fades: NDArray[np.bool_]

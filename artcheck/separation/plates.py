@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from artcheck.domain.base import Lab
-from artcheck.domain.separation import NO_INK, Separated
+from artcheck.domain.separation import Separated
 from artcheck.errors import NothingToPrintError
 from artcheck.separation.trapping import order_of_printing, solid_masks
 from artcheck.separation.underbase import (
@@ -28,6 +28,9 @@ Screen = Callable[[NDArray[np.uint8]], Mask]
 """A wanted tint, (H, W) uint8 0-255, becomes dots, (H, W) bool."""
 
 Role = Literal["ink", "underbase"]
+
+HALF_TINT = 128
+"""Tint from which a drawing without dots shows the ink."""
 
 SMALLEST_TRAP_PX = 1.0
 """A trap that is wanted is a pixel at least."""
@@ -63,8 +66,13 @@ class Plate:
     mask
         (H, W) bool, True where ink prints. Read-only.
     flat
-        (H, W) bool, the same with tints as solid areas, for drawings that hold no dots; the mask
-        itself where the ink has no tint.
+        (H, W) bool, the same with tints from a half as solid areas, for drawings that hold no dots;
+        the mask itself where the ink has no tint.
+    tint
+        (H, W) uint8, the tint that its dots are to give in print, 0-255; None where it has none.
+        Read-only.
+    solid
+        (H, W) bool, the mask without its dots; the mask itself where the ink has no tint.
     """
 
     order: int
@@ -75,10 +83,12 @@ class Plate:
     role: Role
     mask: Mask
     flat: Mask
+    solid: Mask
+    tint: NDArray[np.uint8] | None = None
 
     def __post_init__(self) -> None:
-        self.mask.setflags(write=False)
-        self.flat.setflags(write=False)
+        for mask in (self.mask, self.flat, self.solid):
+            mask.setflags(write=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,20 +127,8 @@ def make_plates(separated: Separated, settings: PlateSettings) -> Plates:
             "No ink is left to print: all of the art is garment or paper."
             " Choose another garment colour, or send art with ink on it."
         )
-    white = list(_white(separated, settings, [mask for _, mask, _ in inked]))
-    plates = [
-        Plate(
-            order=place,
-            name=UNDERBASE_NAME if index is None else separated.inks[index].name,
-            hex="#ffffff" if index is None else separated.inks[index].hex,
-            lab=WHITE_LAB if index is None else separated.inks[index].lab,
-            stock=index is None or separated.inks[index].stock,
-            role="underbase" if index is None else "ink",
-            mask=mask,
-            flat=flat,
-        )
-        for place, (index, mask, flat) in enumerate([*white, *inked], start=1)
-    ]
+    white = list(_white(separated, settings, [drawn.mask for drawn in inked]))
+    plates = [_plate(drawn, separated, place) for place, drawn in enumerate([*white, *inked], 1)]
     return Plates(
         plates=tuple(plates),
         ppi=separated.ppi,
@@ -152,50 +150,59 @@ def _has_tints(separated: Separated) -> bool:
     return any(tint is not None and tint.any() for tint in separated.tints)
 
 
-def _inked(
-    separated: Separated, settings: PlateSettings
-) -> Iterator[tuple[int | None, Mask, Mask]]:
-    """(ink, mask, flat mask) in order of printing, inks that print nothing left out."""
-    solid, faded = _solid_labels(separated)
+@dataclass(frozen=True, slots=True)
+class _Drawn:
+    """What one ink (None: white under the others) prints."""
+
+    index: int | None
+    mask: Mask
+    flat: Mask
+    solid: Mask
+    tint: NDArray[np.uint8] | None = None
+
+
+def _plate(drawn: _Drawn, separated: Separated, place: int) -> Plate:
+    ink = None if drawn.index is None else separated.inks[drawn.index]
+    return Plate(
+        order=place,
+        name=ink.name if ink else UNDERBASE_NAME,
+        hex=ink.hex if ink else "#ffffff",
+        lab=ink.lab if ink else WHITE_LAB,
+        stock=ink is None or ink.stock,
+        role="ink" if ink else "underbase",
+        mask=drawn.mask,
+        flat=drawn.flat,
+        solid=drawn.solid,
+        tint=drawn.tint,
+    )
+
+
+def _inked(separated: Separated, settings: PlateSettings) -> Iterator[_Drawn]:
+    """Every ink in order of printing, those that print nothing left out."""
     trap_px = _trap_px(settings.trap_pt, separated.ppi)
     order = order_of_printing(separated.inks)
-    for index, mask in solid_masks(solid, order, trap_px):
-        flat = mask
+    for index, solid in solid_masks(separated.labels, order, trap_px):
         tint = separated.tints[index]
-        if faded is not None:
-            flat = mask | (faded & (separated.labels == index))
-        if tint is not None and tint.any():
-            assert settings.screen is not None, "tints need a screen"
-            mask |= settings.screen(tint)
+        if tint is None or not tint.any():
+            if solid.any():
+                yield _Drawn(index, solid, solid, solid)
+            continue
+        assert settings.screen is not None, "tints need a screen"
+        mask = solid | settings.screen(tint)
         if mask.any():
-            yield index, mask, flat
+            yield _Drawn(index, mask, solid | (tint >= HALF_TINT), solid, tint)
 
 
 def _trap_px(trap_pt: float, ppi: float) -> float:
     return max(length_px(trap_pt, ppi), SMALLEST_TRAP_PX) if trap_pt else 0.0
 
 
-def _solid_labels(separated: Separated) -> tuple[NDArray[np.uint8], Mask | None]:
-    """Labels without the pixels that print as tints, and where those are (None: nowhere)."""
-    if not _has_tints(separated):
-        return separated.labels, None
-    faded = np.zeros(separated.labels.shape, bool)
-    for tint in separated.tints:
-        if tint is not None:
-            faded |= tint > 0
-    solid = separated.labels.copy()
-    solid[faded] = NO_INK
-    return solid, faded
-
-
-def _white(
-    separated: Separated, settings: PlateSettings, masks: list[Mask]
-) -> Iterator[tuple[int | None, Mask, Mask]]:
+def _white(separated: Separated, settings: PlateSettings, masks: list[Mask]) -> Iterator[_Drawn]:
     if not settings.white_under:
         return
     mask = underbase(masks, length_px(settings.choke_pt, separated.ppi))
     if mask.any():
-        yield None, mask, mask
+        yield _Drawn(None, mask, mask, mask)
 
 
 def _warnings(separated: Separated, settings: PlateSettings, plates: list[Plate]) -> Iterator[str]:

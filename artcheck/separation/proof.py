@@ -8,6 +8,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from artcheck.colour.mixing import codes_of, light_of
 from artcheck.colour.spaces import hex_to_srgb8
 from artcheck.separation.plates import Plate, Plates
 
@@ -73,10 +74,31 @@ def _drawn(inks: list[Plate], row0: int, row1: int, width: int) -> NDArray[np.ui
     """(row1 - row0, width, 4) uint8 RGBA of a band; nothing beyond the plates' ends."""
     drawn = np.zeros((row1 - row0, width, 4), np.uint8)
     for plate in inks:
-        mask = plate.mask[row0:row1]
-        shown = drawn[: mask.shape[0], : mask.shape[1]]
-        shown[mask] = (*hex_to_srgb8(plate.hex), 255)
+        solid = plate.solid[row0:row1]
+        shown = drawn[: solid.shape[0], : solid.shape[1]]
+        if plate.tint is not None:
+            _lay_tint(shown, plate.tint[row0:row1], hex_to_srgb8(plate.hex))
+        shown[solid] = (*hex_to_srgb8(plate.hex), 255)
     return drawn
+
+
+def _lay_tint(shown: NDArray[np.uint8], tint: NDArray[np.uint8], ink: tuple[int, int, int]) -> None:
+    """Cover a share of each pixel of (h, w, 4) premultiplied RGBA with an ink, as dots do.
+
+    The tint is shown as it is to be in print, without its dots.
+    """
+    places = tint > 0
+    if not places.any():
+        return
+    share = tint[places].astype(np.float32)[:, None] / 255
+    before = shown[places]
+    bare = before[:, 3:].astype(np.float32) / 255
+    colour = before[:, :3] / np.maximum(bare, 1 / 255)
+    under = light_of(np.clip(np.rint(colour), 0, 255).astype(np.uint8))
+    rest = bare * (1 - share)
+    covered = share + rest
+    seen = (share * light_of(np.array(ink, np.uint8)) + rest * under) / covered
+    shown[places] = np.rint(np.concatenate([codes_of(seen) * covered, 255 * covered], axis=1))
 
 
 def straight(part: NDArray[np.uint8], coverage: NDArray[np.uint8]) -> NDArray[np.uint8]:

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Iterator, Sequence
+
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
 from artcheck.domain.artwork import Cutout
-from artcheck.domain.base import Lab
-from artcheck.domain.separation import NO_INK, InkPlan, Separated
+from artcheck.domain.base import Box, Lab
+from artcheck.domain.separation import NO_INK, Change, InkPlan, Separated, SpotInk
 from artcheck.errors import UsageError
+from artcheck.separation.fades import Tints, enlarged_tints, keep_fades
 from artcheck.separation.shares import ink_shares
 
 Bytes = NDArray[np.uint8]
@@ -23,6 +27,8 @@ def separate_regions(
     width_in: float,
     garment_lab: Lab | None,
     knock_out_within: float = 0.0,
+    fades: NDArray[np.bool_] | None = None,
+    dots: bool = True,
 ) -> Separated:
     """The art with one ink of the plan at every pixel, as many pixels as are printed.
 
@@ -41,6 +47,10 @@ def separate_regions(
         None where nothing is knocked out.
     knock_out_within
         CIEDE2000 to the garment within which a colour is left to it.
+    fades
+        (a, b) bool over the art's box at any size: where it fades; None: nowhere.
+    dots
+        Whether fades are kept as tints; else every pixel gets the ink that is nearest.
 
     Raises
     ------
@@ -62,16 +72,43 @@ def separate_regions(
             f"A print of {width_in:g} x {height_in:g} in at {ppi:g} ppi has no pixel: print larger."
         )
     shares = ink_shares(cutout, plan.inks, garment_lab, knock_out_within)
+    kept = None
+    if fades is not None and fades.any():
+        kept = keep_fades(cutout, plan.inks, fades, shares, dots=dots)
     labels = enlarged(shares, size)
+    del shares
+    count = len(plan.inks)
     return Separated(
         inks=plan.inks,
         labels=labels,
-        tints=(None,) * len(plan.inks),
+        tints=enlarged_tints(kept, labels, count) if kept else (None,) * count,
         ppi=ppi,
         width_in=width_in,
         height_in=height_in,
         loss=plan.loss,
+        changes=tuple(_fade_changes(kept, plan.inks, size)) if kept else (),
     )
+
+
+def _fade_changes(kept: Tints, inks: Sequence[SpotInk], size: tuple[int, int]) -> Iterator[Change]:
+    """What became of each fade, in pixels of the output."""
+    height, width = kept.tint.shape
+    down, across = size[1] / height, size[0] / width
+
+    def where(box: Box) -> Box:
+        row0, col0, row1, col1 = box
+        return (
+            int(row0 * down),
+            int(col0 * across),
+            min(math.ceil(row1 * down), size[1]),
+            min(math.ceil(col1 * across), size[0]),
+        )
+
+    for box, under, over in kept.kept:
+        on = "the garment" if under == NO_INK else inks[under].name
+        yield Change(what=f"Fade printed as dots of {inks[over].name} on {on}", where=where(box))
+    for box in kept.flattened:
+        yield Change(what="Fade printed in flat inks", where=where(box))
 
 
 def enlarged(planes: Bytes, size: tuple[int, int]) -> Bytes:

@@ -228,3 +228,51 @@ def test_report_beside_the_job_is_the_one_of_check(shop: Shop, tmp_path: Path) -
     assert job.report == evaluate(measure_file(art), order_of(art), shop)
     spot: MethodReport = next(m for m in job.report.methods if m.id == "spot")
     assert job.comparison.before.verdict == spot.verdict
+
+
+def faded(folder: Path) -> Path:
+    body = (
+        '<defs><linearGradient id="g"><stop offset="0" stop-color="#f0c81e"/>'
+        '<stop offset="1" stop-color="#c81e28"/></linearGradient></defs>'
+        '<rect x="20" y="20" width="560" height="300" fill="url(#g)"/>'
+        '<rect x="20" y="340" width="260" height="40" fill="#f0c81e"/>'
+        '<rect x="320" y="340" width="260" height="40" fill="#c81e28"/>'
+    )
+    return saved(drawn(body), folder / "fade.png")
+
+
+def test_a_fade_is_kept_as_the_methods_halftone(shop: Shop, tmp_path: Path) -> None:
+    job = separate(order_of(faded(tmp_path)), shop, SeparationOptions(inks=2, method="spot"))
+    assert job.plates is not None
+    assert job.separated is not None
+    assert job.plates.has_dots
+    assert [change.what.split(" of ")[0] for change in job.separated.changes] == [
+        "Fade printed as dots"
+    ]
+    # Read back as dots: the method's own frequency, from the strongest wave of the darker plate.
+    dots = job.plates.plates[-1].mask[150:662, 250:762].astype(float)
+    window = np.hanning(512)[:, None] * np.hanning(512)[None]
+    wave = np.abs(np.fft.fft2((dots - dots.mean()) * window))
+    wave[:8, :8] = wave[-8:, :8] = wave[:8, -8:] = wave[-8:, -8:] = 0  # the fade itself
+    row, col = np.unravel_index(int(np.argmax(wave)), wave.shape)
+    found = np.hypot(*np.fft.fftfreq(512)[[row, col]]) * 600
+    assert found == pytest.approx(45, rel=0.05)
+    assert not any("fade" in text for text in job.comparison.after.to_settle)
+    assert any("fade" in text for text in job.comparison.before.to_settle)
+
+
+def test_a_fade_is_flat_on_request_and_where_no_dots_are_printed(
+    shop: Shop, tmp_path: Path
+) -> None:
+    order = order_of(faded(tmp_path))
+    for options in (
+        SeparationOptions(inks=2, method="spot", fades="flat"),
+        SeparationOptions(inks=1, method="cut-film"),
+    ):
+        job = separate(order, shop, options)
+        assert job.plates is not None
+        assert job.separated is not None
+        assert not job.plates.has_dots
+        assert job.separated.changes[0].what == "Fade printed in flat inks"
+    with pytest.raises(UsageError, match="prints no halftones"):
+        separate(order, shop, SeparationOptions(method="cut-film", fades="halftone"))

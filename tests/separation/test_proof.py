@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from artcheck.colour.spaces import hex_to_srgb8
+from artcheck.domain.separation import NO_INK
 from artcheck.separation.plates import PlateSettings, make_plates
 from artcheck.separation.proof import proof_of
 from tests.separation.drawings import ink, separated, shapes
@@ -52,3 +53,32 @@ def test_half_covered_pixels_show_half_of_the_garment() -> None:
     assert np.abs(proof.on("#c86400")[:, 0] - mixed).max() <= 1
     assert (proof.on("#c86400")[:, 1] == (200, 100, 0)).all()
     assert np.abs(proof.rgb[:, 0].astype(int) - hex_to_srgb8(ink("Coal").hex)).max() <= 1
+
+
+def test_a_tint_is_shown_as_it_will_be_seen_and_not_in_dots() -> None:
+    """Shares of area add up as light (the Murray-Davies relation, 1936)."""
+    labels = np.zeros((64, 64), np.uint8)
+    tint = np.full((64, 64), 128, np.uint8)
+    plates = make_plates(
+        separated(labels, ("Lemon", "Coal"), ppi=300, tints=(None, tint)),
+        PlateSettings(screen=lambda wanted: wanted > 0),
+    )
+    proof = proof_of(plates)
+    assert (proof.coverage == 255).all()
+    one, other = (np.array(hex_to_srgb8(ink(name).hex)) / 255 for name in ("Lemon", "Coal"))
+    light = [np.where(c <= 0.04045, c / 12.92, ((c + 0.055) / 1.055) ** 2.4) for c in (one, other)]
+    mean = (light[0] * 127 + light[1] * 128) / 255
+    codes = 255 * np.where(mean <= 0.0031308, 12.92 * mean, 1.055 * mean ** (1 / 2.4) - 0.055)
+    assert np.abs(proof.rgb.reshape(-1, 3) - codes).max() <= 1.5
+
+
+def test_a_tint_on_bare_cloth_covers_its_share() -> None:
+    labels = np.full((64, 64), NO_INK, np.uint8)
+    tint = np.full((64, 64), 64, np.uint8)
+    plates = make_plates(
+        separated(labels, ("Coal",), ppi=300, tints=(tint,)),
+        PlateSettings(screen=lambda wanted: wanted > 0),
+    )
+    proof = proof_of(plates)
+    assert np.abs(proof.coverage.astype(int) - 64).max() <= 1
+    assert np.abs(proof.rgb.astype(int) - hex_to_srgb8(ink("Coal").hex)).max() <= 4

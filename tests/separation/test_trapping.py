@@ -185,9 +185,8 @@ def test_an_ink_that_prints_nothing_makes_no_plate() -> None:
     assert [plate.name for plate in plates.plates] == ["Poppy"]
 
 
-def test_tints_become_dots_and_are_neither_trapped_nor_solid() -> None:
+def test_tints_become_dots_over_what_lies_solid_under_them() -> None:
     labels = np.zeros((40, 60), np.uint8)
-    labels[:, 30:] = 1
     tint = np.zeros((40, 60), np.uint8)
     tint[:, 30:] = 128
 
@@ -200,10 +199,26 @@ def test_tints_become_dots_and_are_neither_trapped_nor_solid() -> None:
         PlateSettings(trap_pt=1.0, screen=checks),
     )
     lemon, coal = plates.plates
-    assert np.array_equal(lemon.mask, labels == 0)
+    assert lemon.mask.all()
     assert coal.mask.sum() == 40 * 30 / 2
-    assert np.array_equal(coal.flat, labels == 1)
+    assert not coal.solid.any()
+    assert np.array_equal(coal.flat, tint > 0)
     assert plates.has_dots
+
+
+def test_a_tint_hides_no_trap_of_the_solids_around_it() -> None:
+    """A fade beside a solid: the lighter ink lies under both, so that no plate's shift opens."""
+    labels = np.zeros((40, 60), np.uint8)
+    labels[:, 45:] = 1
+    tint = np.zeros((40, 60), np.uint8)
+    tint[:, 15:45] = np.linspace(0, 255, 30).astype(np.uint8)
+    lemon, coal = make_plates(
+        separated(labels, ("Lemon", "Coal"), tints=(None, tint)),
+        PlateSettings(trap_pt=1.0, screen=lambda wanted: wanted > 127),
+    ).plates
+    assert lemon.mask[:, :47].all()
+    shifted = np.roll(coal.mask, 2, axis=1)
+    assert (lemon.mask | shifted)[:, :58].all()
 
 
 def test_discs_measure_between_centres() -> None:
