@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import product
 from pathlib import Path
 
 from artcheck.domain.check import MethodReport, QuoteReport, Report
@@ -13,6 +12,7 @@ from artcheck.domain.order import Order
 from artcheck.domain.shop import GarmentStock, Shop
 from artcheck.pipeline.methods import case_of, job_of, method_report, run_of
 from artcheck.pipeline.setting import Setting, blank_of, setting_of
+from artcheck.pipeline.together import cheapest_choice
 from artcheck.pricing.purchase import purchase
 from artcheck.pricing.quote import Decoration, money_of, quote
 from artcheck.recommend import WhatIf, cheapest
@@ -75,11 +75,12 @@ def methods_together(
     if not all(parts):
         return [r.recommendation.method for r in reports], None
     run = run_of(order, blank_of(order, shop), sum(p.art_minutes for p in order.prints))
-    quotes = [
-        (quote(choice, run, shop.prices, shop.currency), choice) for choice in product(*parts)
-    ]
-    best, choice = min(quotes, key=lambda pair: pair[0].cost)
-    return [part.method.id for part in choice], best
+
+    def quoted(choice: Sequence[Decoration]) -> QuoteReport:
+        return quote(choice, run, shop.prices, shop.currency)
+
+    choice = cheapest_choice(parts, lambda decorations: quoted(decorations).cost)
+    return [part.method.id for part in choice], quoted(choice)
 
 
 def _candidates(

@@ -309,6 +309,19 @@ def test_several_files_are_one_order(opened: Opener) -> None:
     expect(page.get_by_role("img", name="7-ferry.svg, as it prints")).to_be_visible()
 
 
+def test_ten_files_at_once_leave_the_page_at_hand(opened: Opener, tmp_path: Path) -> None:
+    files = []
+    for n in range(10):
+        body = f'<circle cx="60" cy="60" r="{20 + 4 * n}"/>'
+        files.append(saved(drawn(body, 120, 120), tmp_path / f"{n}.png"))
+    page = opened()
+    page.set_input_files("#files", files)
+    expect(page.locator("#arts li")).to_have_count(10)
+    order(page, quantity="77")
+    expect(page.locator(".whole")).to_contain_text("77 pieces")
+    assert page.locator("#arts .said").all_inner_texts() == [""] * 10
+
+
 # --- the separation -----------------------------------------------------------------------------
 
 

@@ -12,7 +12,7 @@ from fastapi.testclient import TestClient
 from artcheck.web import desk as desk_module
 from artcheck.web.desk import ArtKey, Desk
 from artcheck.web.worker import Seen, work
-from tests.web.conftest import drop, wait_for
+from tests.web.conftest import asked, drop, wait_for
 
 
 @pytest.fixture
@@ -163,7 +163,13 @@ def test_measurements_held_are_bounded(art: bytes) -> None:
 
 
 def test_ten_files_at_once_do_not_hold_up_an_answer(client: TestClient, art: bytes) -> None:
-    for n in range(10):
-        client.put("/api/art", params={"name": f"{n}.png"}, content=art + b"\0" * n)
-    states = [client.get("/api/jobs").status_code for _ in range(3)]
-    assert states == [200, 200, 200]
+    request = asked(drop(client, art))
+    digests = []
+    for n in range(1, 11):
+        told = client.put("/api/art", params={"name": f"{n}.png"}, content=art + b"\0" * n)
+        digests.append(told.json()["art"])
+        client.get(f"/api/art/{digests[-1]}", params={"name": f"{n}.png"})
+    assert client.post("/api/evaluate", json=request).status_code == 200
+    states = [client.get(f"/api/art/{digest}").json()["state"] for digest in digests]
+    assert "measuring" in states
+    assert [wait_for(client, digest)["state"] for digest in digests] == ["ready"] * 10
