@@ -86,13 +86,13 @@ def ink_picture(cutout: Cutout, *, longest_px: int = LONGEST_SIDE_PX) -> Picture
     """The printed box on nothing: a page lays it on any garment without touching its pixels."""
     row0, col0, row1, col1 = cutout.box
     rgb, share = cutout.rgb[row0:row1, col0:col1], cutout.coverage[row0:row1, col0:col1]
-    return _open_picture(ink_part(rgb, share, cutout.paper_hex), share, cutout.box, longest_px)
+    return open_picture(ink_part(rgb, share, cutout.paper_hex), share, cutout.box, longest_px)
 
 
 def proof_picture(proof: Proof, *, longest_px: int = LONGEST_SIDE_PX) -> Picture:
     """The printed art on nothing; its frame counts pixels of the proof."""
     frame = (0, 0, *proof.coverage.shape[:2])
-    return _open_picture(proof.part, proof.coverage, frame, longest_px)
+    return open_picture(proof.part, proof.coverage, frame, longest_px)
 
 
 def plate_picture(printed: NDArray[np.uint8], *, longest_px: int = LONGEST_SIDE_PX) -> Picture:
@@ -103,7 +103,7 @@ def plate_picture(printed: NDArray[np.uint8], *, longest_px: int = LONGEST_SIDE_
     return Picture(png, "image/png", grey.shape[1], grey.shape[0], (0, 0, height, width))
 
 
-def _open_picture(
+def open_picture(
     part: NDArray[np.uint8], share: NDArray[np.uint8], frame: Box, longest_px: int
 ) -> Picture:
     """``part``, colour times coverage, and the coverage itself, drawn smaller with transparency."""

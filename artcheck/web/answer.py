@@ -81,6 +81,8 @@ def answer(order: Order, seen: Sequence[Seen], shop: Shop, shown: int) -> dict[s
         "fixed": order.prints[shown].method,
         "platen": shop.equipment.platen_in,
         "choice": choice_of(report, shop),
+        "shape": (art.picture.width_px, art.picture.height_px),
+        "currency": shop.currency,
     }
     parts = ("answer", "marks", "switches", "scale", "beside", "below", "choice", "after")
     return {

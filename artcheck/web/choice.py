@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from artcheck.domain.check import InkReport, MethodReport, Report
+from artcheck.domain.check import InkReport, LadderRung, MethodReport, Report
 from artcheck.domain.shop import Shop
 from artcheck.report import words
 
@@ -23,12 +23,14 @@ class Lock:
 class Choice:
     """``film``: what is recommended prints every colour, and no number is chosen.
 
-    ``counts`` is empty for a photograph, which inks cannot hold.
+    ``rungs`` are the numbers of inks to choose from, each with its best inks; none for a
+    photograph, which inks cannot hold. ``inks_by`` is the method that would print them.
     """
 
     method: MethodReport | None
     film: bool
-    counts: tuple[int, ...]
+    rungs: tuple[LadderRung, ...]
+    inks_by: str
     locks: tuple[Lock, ...]
 
 
@@ -36,21 +38,29 @@ def choice_of(report: Report, shop: Shop) -> Choice:
     """What the panel offers for this report."""
     method = words.chosen_method(report)
     films = {one.id for one in shop.methods if one.prints_every_colour}
+    film = method is not None and method.id in films
+    prints_inks = method.id if method is not None and not film else _first_of(report)
     return Choice(
         method=method,
-        film=method is not None and method.id in films,
-        counts=tuple(range(1, _most(report, shop) + 1)),
+        film=film,
+        rungs=tuple(_best(report, prints_inks)),
+        inks_by=words.method_names(report).get(prints_inks or "", ""),
         locks=tuple(_locks(report)),
     )
 
 
-def _most(report: Report, shop: Shop) -> int:
-    """Inks beyond those of the art print nothing more, and no method of the shop prints more."""
-    if report.tone.kind == "photo":
-        return 0
-    limits = [method.most_inks for method in shop.methods if method.most_inks is not None]
-    inks = sum(1 for ink in report.inks.list if ink.plan != "knocked out")
-    return min(max(inks, 1), max(limits, default=0))
+def _first_of(report: Report) -> str | None:
+    """The method that a number of inks means where the recommended one counts none."""
+    return next((rung.method for rung in report.ink_ladder), None)
+
+
+def _best(report: Report, method: str | None) -> Iterator[LadderRung]:
+    """One rung for each number of inks: the first, which is the best."""
+    seen = set()
+    for rung in report.ink_ladder:
+        if rung.method == method and rung.inks not in seen:
+            seen.add(rung.inks)
+            yield rung
 
 
 def _locks(report: Report) -> Iterator[Lock]:

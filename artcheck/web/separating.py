@@ -2,28 +2,34 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Annotated, Any, Final
 
-from fastapi import FastAPI, HTTPException, Request, Response
+from fastapi import FastAPI, HTTPException, Query, Request, Response
 from fastapi.responses import JSONResponse
 from starlette.concurrency import run_in_threadpool
 
+from artcheck.domain.artwork import BackgroundChoice
 from artcheck.domain.shop import Shop
 from artcheck.report import job_words
+from artcheck.report.ladder_pictures import in_inks
 from artcheck.report.pictures import UNKNOWN_GARMENT_HEX, Picture
 from artcheck.web.answer import methods_of, order_report, render
 from artcheck.web.asking import asked_of, fault
-from artcheck.web.desk import Desk
+from artcheck.web.desk import ArtKey, Desk
 from artcheck.web.plating import Made
 from artcheck.web.separations import Making, Separations
 
-GONE = "These plates are no longer held here. Make them once more."
+_ONE_COLOUR: Final = "^#[0-9a-f]{6}$"
+_SOME_COLOURS: Final = "^#[0-9a-f]{6}(,#[0-9a-f]{6}){0,23}$"
+
+GONE: Final = "These plates are no longer held here. Make them once more."
 
 
 def add_separations(app: FastAPI, desk: Desk, separations: Separations, shop: Shop) -> None:
     """Begin one, follow it, stop it; look at its plates, take its job folder."""
     _add_making(app, desk, separations, shop)
     _add_results(app, separations)
+    _add_ladder(app, desk, shop)
 
 
 def _add_making(app: FastAPI, desk: Desk, separations: Separations, shop: Shop) -> None:
@@ -67,6 +73,23 @@ def _add_results(app: FastAPI, separations: Separations) -> None:
         if name != made.folder:
             raise HTTPException(404)
         return Response(made.packed, media_type="application/zip")
+
+
+def _add_ladder(app: FastAPI, desk: Desk, shop: Shop) -> None:
+    within = shop.limits.garment_match.change
+
+    @app.get("/api/ladder/{digest}")
+    def _in_inks(
+        digest: str,
+        inks: Annotated[str, Query(pattern=_SOME_COLOURS)],
+        garment: Annotated[str | None, Query(pattern=_ONE_COLOUR)] = None,
+        background: BackgroundChoice = "auto",
+        page: int = 1,
+    ) -> Response:
+        seen = desk.seen(ArtKey(digest, background, page))
+        if seen is None:
+            raise HTTPException(404)
+        return _picture(in_inks(seen.picture, inks.split(","), garment, within))
 
 
 def state_of(key: str, separations: Separations) -> str:

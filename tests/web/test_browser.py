@@ -180,7 +180,8 @@ def test_every_change_is_answered_without_pixels(opened: Opener) -> None:
     expect(page.locator("#ruler-says")).to_have_text("16 in")
     order(page, colour="lime", quantity="400", fabric="polyester")
     expect(headline(page)).to_contain_text("for 400 pieces")
-    assert {url.rpartition("/api/")[2] for url in asked if "/api/" in url} == {"evaluate"}
+    calls = [url.partition("/api/")[2] for url in asked if "/api/" in url]
+    assert {call for call in calls if not call.startswith("ladder/")} == {"evaluate"}
 
 
 def test_a_method_may_be_asked_for_and_let_go(opened: Opener) -> None:
@@ -375,6 +376,28 @@ def test_plates_are_chosen_made_looked_at_and_taken(opened: Opener) -> None:
     page.get_by_role("button", name="Make them again").click()
     expect(page.locator(".views label")).to_have_count(3)
     expect(page.get_by_label("1 Goldenrod")).to_be_visible()
+
+
+def test_the_ladder_shows_each_number_of_inks_and_is_fetched_once(opened: Opener) -> None:
+    page = opened()
+    fetched: list[str] = []
+    page.on("request", lambda one: fetched.append(one.url) if "/api/ladder/" in one.url else None)
+    league(page)
+    cards = page.locator(".rung")
+    expect(cards).to_have_count(2)
+    expect(cards.nth(1)).to_contain_text(
+        re.compile(r"2 inks.*Snow.*Goldenrod.*[\d.]+ USD.*dE00", re.DOTALL)
+    )
+    for card in cards.all():
+        size = card.locator("img").evaluate("(one) => one.decode().then(() => one.naturalWidth)")
+        assert size == 480
+    before = len(fetched)
+    price = cards.nth(1).locator("b").inner_text()
+    order(page, quantity="90")
+    expect(cards.nth(1).locator("b")).not_to_have_text(price)
+    assert len(fetched) == before
+    cards.nth(0).locator("img").click()
+    expect(page.locator("[data-plate=k][value='1']")).to_be_checked()
 
 
 def test_making_is_cancelled_and_a_refusal_told(opened: Opener) -> None:

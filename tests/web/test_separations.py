@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import json
+import math
+import re
 import tempfile
 import time
 import zipfile
@@ -180,6 +182,41 @@ def test_a_photograph_is_offered_no_number_of_inks(client: TestClient, tmp_path:
     parts = client.post("/api/evaluate", json=asked(drop(client, file))).json()["parts"]
     assert "is a photograph" in parts["choice"]
     assert 'data-plate="k"' not in parts["choice"]
+
+
+def test_the_ladder_is_drawn_in_its_inks_alone(client: TestClient, art: bytes) -> None:
+    """`two_inks` is a red disc and a blue bar: in one ink both are that ink."""
+    digest = drop(client, art)
+    parts = client.post("/api/evaluate", json=asked(digest)).json()["parts"]
+    rungs = re.findall(r'data-inks="([^"]+)" data-garment="([^"]+)"', parts["choice"])
+    assert [inks.count("#") for inks, _ in rungs] == [1, 2]
+    for inks, garment in rungs:
+        query = {"inks": inks, "garment": garment}
+        data = client.get(f"/api/ladder/{digest}", params=query).content
+        drawn = np.asarray(Image.open(io.BytesIO(data)).convert("RGBA"))
+        assert drawn.shape[:2] == (300, 390)  # the art trimmed: it is no larger than its file
+        solid = drawn[drawn[..., 3] == 255][:, :3]
+        colours, counts = np.unique(solid, axis=0, return_counts=True)
+        large = ["#{:02x}{:02x}{:02x}".format(*c) for c in colours[counts > 0.01 * len(solid)]]
+        assert sorted(large) == sorted(inks.split(","))
+
+
+def test_what_is_near_the_garment_is_left_open(client: TestClient, art: bytes) -> None:
+    digest = drop(client, art)
+    query = {"inks": "#1e3cc8", "garment": "#c81e28"}
+    data = client.get(f"/api/ladder/{digest}", params=query).content
+    drawn = np.asarray(Image.open(io.BytesIO(data)).convert("RGBA"))
+    bar, both = 40 * 220, 40 * 220 + math.pi * 150**2
+    whole = client.get(f"/api/ladder/{digest}", params={"inks": "#1e3cc8"}).content
+    inked = np.asarray(Image.open(io.BytesIO(whole)).convert("RGBA"))[..., 3].sum()
+    assert drawn[..., 3].sum() / inked == pytest.approx(bar / both, rel=0.05)
+
+
+@pytest.mark.parametrize("inks", ["", "red", "#12345", "#ffffff;", ",".join(["#ffffff"] * 25)])
+def test_only_colours_are_taken_for_inks(client: TestClient, art: bytes, inks: str) -> None:
+    digest = drop(client, art)
+    assert client.get(f"/api/ladder/{digest}", params={"inks": inks}).status_code == 422
+    assert client.get("/api/ladder/x", params={"inks": "#ffffff"}).status_code == 404
 
 
 @pytest.mark.parametrize(

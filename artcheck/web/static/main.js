@@ -77,11 +77,13 @@ function showAnswer(data) {
   showArt(print, arts[order.shown]);
   const open = new Set([...document.querySelectorAll("main details[open][data-keep]")].map((one) => one.dataset.keep));
   const held = holdFocus();
+  const pictures = panel.keptPictures();
   for (const [part, html] of Object.entries(data.parts)) if (by(part).lastHtml !== html) by(part).innerHTML = by(part).lastHtml = html;
   for (const one of document.querySelectorAll("main details[data-keep]")) one.open = open.has(one.dataset.keep);
   held();
   dress(by("cloth"), data.cloth);
   setLayers(order.on);
+  panel.drawPictures(print, pictures);
   panel.follow(data.separation, print);
   by("ruler").value = data.width_in;
   const says = `${inUnit(data.width_in, order.unit)} ${order.unit}`;

@@ -1,6 +1,7 @@
 // The separation: what is wished for, its making, its plates.
 
 import { pictureOf } from "./arts.js";
+import { artQuery } from "./order.js";
 import * as server from "./server.js";
 import { dress } from "./stage.js";
 
@@ -110,6 +111,28 @@ function settle() {
 function tell(faults) {
   by("plate-faults").textContent = faults.join("\n");
   by("plate-faults").hidden = faults.length === 0;
+}
+
+// --- the ladder --------------------------------------------------------------------------------
+
+/** The pictures of the art in fewer inks that are there, by their address. */
+export function keptPictures() {
+  return new Map([...by("choice").querySelectorAll("img[src]")].map((one) => [one.getAttribute("src"), one]));
+}
+
+/** Put the pictures into newly drawn cards; those that are there already are not fetched again. */
+export function drawPictures(print, kept) {
+  for (const ground of by("choice").querySelectorAll("[data-cloth]")) dress(ground, ground.dataset.cloth);
+  for (const one of by("choice").querySelectorAll("img[data-inks]")) {
+    const { inks, garment } = one.dataset;
+    const words = artQuery(print);
+    words.set("inks", inks);
+    if (garment) words.set("garment", garment);
+    const address = `/api/ladder/${print.art}?${words}`;
+    const before = kept.get(address);
+    if (before && before !== one) one.replaceWith(before);
+    else if (!before) one.src = address;
+  }
 }
 
 // --- wishes ------------------------------------------------------------------------------------
