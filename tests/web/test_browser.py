@@ -290,6 +290,18 @@ def test_a_broken_file_is_told_beside_its_name(opened: Opener, tmp_path: Path) -
     expect(headline(page)).to_be_visible()
 
 
+def test_art_that_is_shown_is_marked_in_the_list(opened: Opener, tmp_path: Path) -> None:
+    """What cannot be measured is passed over, in the list as in the picture."""
+    broken = tmp_path / "broken.png"
+    broken.write_bytes(BAKERY.read_bytes()[:5000])
+    page = opened()
+    dropped(page, BAKERY)
+    dropped(page, broken)
+    expect(page.locator("#arts .fault")).to_be_visible()
+    expect(page.locator("#arts [aria-current=true]")).to_have_text("2-bakery.png")
+    expect(page.get_by_role("img", name="2-bakery.png, as it prints")).to_be_visible()
+
+
 def test_pasted_art_is_taken(opened: Opener) -> None:
     page = opened()
     page.evaluate(

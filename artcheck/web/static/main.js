@@ -58,7 +58,11 @@ const sound = () => arts.flatMap((art, number) => (art.state === "fault" ? [] : 
 async function answer() {
   const counting = sound();
   const ready = counting.length > 0 && counting.every((number) => arts[number].state === "ready");
-  if (ready && !counting.includes(order.shown)) [order.shown] = counting;
+  if (ready && !counting.includes(order.shown)) {
+    [order.shown] = counting;
+    form.fill(order);
+    draw();
+  }
   document.body.classList.toggle("waiting", !ready);
   if (!ready || !form.isSound()) return;
   asking?.abort();
