@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from artcheck.measure.tone import fade_mask, map_tone, measure_tone
+from artcheck.measure.tone import continued, fade_mask, map_tone, measure_tone
 from tests.measure import drawn
 from tests.measure.drawn import Bytes
 
@@ -171,3 +171,12 @@ def test_a_fade_cut_into_strips_is_one_fade(quality: int | None) -> None:
 def test_solid_stripes_along_a_fades_colours_are_solids() -> None:
     tone = measure_tone(drawn.scan_of(_sun(800, stepped=True)))
     assert max(place[2] for place in tone.fade_places) <= 0.56 * 800
+
+
+def test_fades_that_are_all_too_small_to_fit_are_left_alone() -> None:
+    """Large photographs come to this: labels, and none of them with pixels enough."""
+    small = np.zeros((40, 40), np.int32)
+    small[::8, ::8] = np.arange(1, 26).reshape(5, 5)
+    assert continued._by_size(small) == []
+    small[10:40, 10:40] = 1
+    assert [label for label, _ in continued._by_size(small)] == [1]

@@ -88,6 +88,8 @@ def _members(labels: Labels, strips: NDArray[np.intp]) -> dict[int, NDArray[np.i
     chosen = np.flatnonzero(wanted[labels])
     own = labels.ravel()[chosen]
     order = np.argsort(own, kind="stable")
+    if not own.size:
+        return {}
     found, starts = np.unique(own[order], return_index=True)
     groups = np.split(chosen[order], starts[1:])
     return {int(label): flat for label, flat in zip(found, groups, strict=True)}
