@@ -16,7 +16,9 @@ from artcheck.colour.spaces import hex_to_srgb8, srgb8_to_lab
 from artcheck.domain.base import Lab
 from artcheck.domain.measurements import InkMeasured, InksMeasured
 from artcheck.measure.inks import count_inks
+from artcheck.measure.inks.palette import Palette
 from artcheck.measure.inks.plausible import plausible_counts
+from artcheck.measure.inks.prune import join_twins
 from artcheck.measure.scan import Scan
 from artcheck.measure.tone import measure_tone
 from artcheck.reading import read_data
@@ -268,3 +270,54 @@ def test_only_the_nearest_readings_are_told() -> None:
     faint = [_ink(GREEN, 0.002)] * 9
     found = plausible_counts(CLEAR, faint, [], [], True)
     assert [reading.count for reading in found] == [4, 5, 6, 7]
+
+
+def test_a_keyline_too_thin_to_show_its_ink_is_no_further_ink() -> None:
+    """0.7 pixels wide: along it the yellow, seen pure elsewhere, blends with what lies beside."""
+    body = (
+        f'<circle cx="500" cy="500" r="440" fill="{GREEN}" stroke="{YELLOW}" stroke-width="20"/>'
+        f'<circle cx="500" cy="500" r="300" fill="none" stroke="{YELLOW}" stroke-width="3"/>'
+        f'<circle cx="500" cy="500" r="220" fill="{BLUE}" stroke="{YELLOW}" stroke-width="3"/>'
+        f'<path d="M200 500H800" stroke="{YELLOW}" stroke-width="3"/>'
+    )
+    inks = measured(png(220)(body))
+    assert inks.count == 3
+    assert share_of(inks, YELLOW) < 0.12
+
+
+def _palette(codes: list[str], areas: list[float]) -> Palette:
+    """White paper and these inks, a row of labels each."""
+    rgb = [np.array(hex_to_srgb8(code), np.float64) for code in ("#ffffff", *codes)]
+    labels = np.repeat(np.arange(len(rgb), dtype=np.int16)[:, None] + 1, 5, axis=1)
+    return Palette(labels, has_paper=True, rgb=rgb, area=[5000.0, *areas])
+
+
+def test_colour_shifted_at_the_same_light_is_one_ink_where_colour_is_coarse() -> None:
+    """The two luma of 47, as a dark green came out of a JPEG file of quality 60."""
+    palette = _palette(["#213a1a", "#2d3225"], [300.0, 100.0])
+    join_twins(palette, soft_colour=True, total=400)
+    assert palette.area == [5000.0, 400.0, 0.0]
+    assert palette.dropped == {2: 100.0}
+    assert set(palette.labels[2]) == {2}
+    np.testing.assert_allclose(palette.rgb[1], (36, 56, 28.75))
+
+
+@pytest.mark.parametrize(
+    ("codes", "soft_colour"),
+    [(["#213a1a", "#2d3225"], False), (["#2c0e1a", "#39140d"], True), (["#fafafa"], True)],
+    ids=["colour as fine as light", "another light", "paper is no ink"],
+)
+def test_no_other_inks_are_joined(codes: list[str], soft_colour: bool) -> None:
+    areas = [300.0, 100.0][: len(codes)]
+    palette = _palette(codes, areas)
+    join_twins(palette, soft_colour=soft_colour, total=400)
+    assert palette.area == [5000.0, *areas]
+
+
+def test_a_small_line_of_nearly_an_inks_colour_is_that_ink() -> None:
+    """7.4 apart and thin; a larger line would stand."""
+    for area, joined in ((6.0, True), (60.0, False)):
+        palette = _palette(["#213a1a", "#134405"], [300.0, area])
+        palette.thin.add(2)
+        join_twins(palette, soft_colour=False, total=300 + area)
+        assert (palette.area[2] == 0) is joined

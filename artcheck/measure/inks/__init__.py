@@ -81,7 +81,7 @@ def _measured(scan: Scan, picture: Picture, palette: Palette) -> InksMeasured:
         also_plausible=plausible_counts(
             inks,
             [records[ink] for ink in faint],
-            [records[ink] for ink in counted if ink in palette.unsure],
+            [records[ink] for ink in counted if picture.noisy and ink in palette.thin],
             [
                 _record(picture, palette, ink, kept, area)
                 for ink, area in palette.dropped.items()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -206,16 +206,7 @@ def explain_further(
     First as mixtures of an ink around with any ink, then, by the second, stricter tolerance, of
     any two: lines so thin that no pixel shows their ink, side by side.
     """
-    open_ = np.flatnonzero(found.off > tolerances[0])
-    for known, within in grouped(around[open_]):
-        members = open_[within]
-        mine = values[members]
-        for one in known:
-            for other in range(len(inks)):
-                if other != one:
-                    found.offer(
-                        members, Mixture(one, other, inks[one], inks[other], blending), mine
-                    )
+    explain_from_afar(found, values, around, inks, blending, tolerances[0])
     open_ = np.flatnonzero(found.off > tolerances[0])
     last = Explained.nothing(open_.size)
     for one, other in combinations(range(len(inks)), 2):
@@ -225,3 +216,71 @@ def explain_further(
     chosen = open_[taken]
     found.off[chosen], found.share[chosen] = last.off[taken], last.share[taken]
     found.first[chosen], found.second[chosen] = last.first[taken], last.second[taken]
+
+
+def explain_from_afar(
+    found: Explained,
+    values: Floats,
+    around: NDArray[np.int64],
+    inks: Floats,
+    blending: Blending,
+    tolerance: float,
+    barred: Collection[int] = (),
+) -> None:
+    """Explain what is off by more than the tolerance as mixtures of an ink around with any ink.
+
+    That is how a line looks that is too thin to show its ink unmixed. ``barred``: inks that may
+    not explain.
+    """
+    allowed = [ink for ink in range(len(inks)) if ink not in barred]
+    open_ = np.flatnonzero(found.off > tolerance)
+    for known, within in grouped(around[open_]):
+        members = open_[within]
+        mine = values[members]
+        for one in known:
+            for other in allowed:
+                if other != one:
+                    mixture = Mixture(one, other, inks[one], inks[other], blending)
+                    found.offer(members, mixture, mine)
+
+
+def explain_as_lines(
+    found: Explained,
+    values: Floats,
+    around: NDArray[np.int64],
+    inks: Floats,
+    tolerance: float,
+    barred: Collection[int],
+) -> None:
+    """The same as mixtures of two inks around with any third: a thin line where they meet.
+
+    ``first`` is the one of the two that has more of the pixel.
+    """
+    open_ = np.flatnonzero(found.off > tolerance)
+    for known, within in grouped(around[open_]):
+        members = open_[within]
+        mine = values[members]
+        for one, other in combinations(known, 2):
+            for line in range(len(inks)):
+                if line not in (one, other, *barred):
+                    _offer_line(found, members, mine, inks, (one, other, line))
+
+
+def _offer_line(
+    found: Explained,
+    members: NDArray[np.intp],
+    values: Floats,
+    inks: Floats,
+    corners: tuple[int, int, int],
+) -> None:
+    one, other, line = corners
+    axes = np.stack([inks[other] - inks[one], inks[line] - inks[one]])
+    from_one = values - inks[one]
+    parts = np.clip(from_one @ np.linalg.pinv(axes), 0, 1)
+    off = np.sqrt(np.square(from_one - parts @ axes).sum(axis=1))
+    nearer = (off < found.off[members]) & (parts.sum(axis=1) <= 1)
+    chosen = members[nearer]
+    found.off[chosen], found.share[chosen] = off[nearer], parts[nearer, 1]
+    more_of_other = parts[nearer, 0] > 1 - parts[nearer].sum(axis=1)
+    found.first[chosen] = np.where(more_of_other, other, one)
+    found.second[chosen] = line

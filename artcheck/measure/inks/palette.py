@@ -19,6 +19,10 @@ SAME_INK = 2.0
 NOISY_SAME_INK = 2.6
 """The same in noisy art, whose areas of one ink wander by that much."""
 
+MOST_WANDER = 5.0
+"""CIEDE2000 that the mean of a small uneven patch may be further off: even one pixel of an ink is
+not shifted more by compression of quality 60."""
+
 NOISY_LEVELS = (2, 5, 9, 14, 20)
 """Tolerances in codes at which noisy art is searched for patches, surest first."""
 
@@ -41,8 +45,8 @@ class Palette:
         The first ink is the paper.
     rgb, area
         Mean colour, 0-255, and working pixels of each ink.
-    unsure
-        Inks that are seen in thin lines of noisy art alone.
+    thin
+        Inks that are seen in thin lines alone.
     dropped
         Inks taken for blends after all, with the area they had.
     fade_ends
@@ -53,7 +57,7 @@ class Palette:
     has_paper: bool
     rgb: list[NDArray[np.float64]] = field(default_factory=list)
     area: list[float] = field(default_factory=list)
-    unsure: set[int] = field(default_factory=set)
+    thin: set[int] = field(default_factory=set)
     dropped: dict[int, float] = field(default_factory=dict)
     fade_ends: set[int] = field(default_factory=set)
 
@@ -121,7 +125,7 @@ def _absorb(
 def _limit(area: NDArray[np.intp], tolerance: int) -> NDArray[np.floating]:
     """CIEDE2000 within which a patch is an ink: its mean wanders when it is small and uneven."""
     base = NOISY_SAME_INK if tolerance else SAME_INK
-    return base + tolerance / np.sqrt(np.maximum(area, 1) / 16)
+    return base + np.minimum(tolerance / np.sqrt(np.maximum(area, 1) / 16), MOST_WANDER)
 
 
 def _join(

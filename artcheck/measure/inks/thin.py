@@ -97,8 +97,7 @@ def add_thin_inks(palette: Palette, picture: Picture, least_area: float) -> None
             ink = len(palette.rgb)
             palette.rgb.append(colour.astype(np.float64))
             palette.area.append(0.0)
-            if picture.noisy:
-                palette.unsure.add(ink)
+            palette.thin.add(ink)
         else:
             ink = -1
         if ink >= 0:

@@ -60,6 +60,8 @@ class Picture:
         The removed paper's colour.
     noisy
         Flat areas are not level: JPEG, scans, texture.
+    soft_colour
+        Colour was stored more coarsely than light.
     scale
         Working pixels per file pixel, at most 1.
     origin
@@ -72,6 +74,7 @@ class Picture:
     paper: Bytes
     paper_rgb: tuple[int, int, int] | None
     noisy: bool
+    soft_colour: bool
     scale: float
     origin: tuple[int, int]
 
@@ -81,13 +84,13 @@ def working_picture(scan: Scan) -> Picture:
     picture = _cut(scan, _with_margin(scan, 1), min(1.0, (MOST_PIXELS / _box_area(scan)) ** 0.5))
     if not is_noisy(picture.rgb, picture.visible & (1 - picture.paper)):
         return picture
-    scale = _true_scale(scan, picture)
+    scale, soft_colour = _true_scale(scan, picture)
     if scale < picture.scale:
         factor = round(1 / scale)
         whole = abs(1 / scale - factor) < WHOLE_FACTOR
         scale = 1 / factor if whole else scale
         picture = _cut(scan, _with_margin(scan, factor if whole else 1), scale)
-    return replace(picture, noisy=True)
+    return replace(picture, noisy=True, soft_colour=soft_colour)
 
 
 def _box_area(scan: Scan) -> int:
@@ -112,6 +115,7 @@ def _cut(scan: Scan, box: Box, scale: float) -> Picture:
         paper=paper,
         paper_rgb=scan.paper_rgb,
         noisy=False,
+        soft_colour=False,
         scale=scale,
         origin=(row0, col0),
     )
@@ -155,15 +159,20 @@ def _reduced(
     return np.asarray(cv2.divide(weighted, divisor, scale=255)), small, paper
 
 
-def _true_scale(scan: Scan, picture: Picture) -> float:
-    """Scale at which a noisy picture is honest: enlarging undone, colour as sharp as light."""
+def _true_scale(scan: Scan, picture: Picture) -> tuple[float, bool]:
+    """Scale at which a noisy picture is honest: enlarging undone, colour as sharp as light.
+
+    Also whether the latter was asked for.
+    """
     from artcheck.measure.sharpness import measure_sharpness
 
     found = measure_sharpness(scan)
     true = 1.0 if found is None else found.true_scale
     if true < ENLARGED_SCALE * picture.scale:
-        return true
-    return picture.scale * (SUBSAMPLED_SCALE if colour_is_soft(picture.rgb) else 1.0)
+        return true, False
+    if colour_is_soft(picture.rgb):
+        return picture.scale * SUBSAMPLED_SCALE, True
+    return picture.scale, False
 
 
 def colour_is_soft(rgb: Bytes) -> bool:
