@@ -18,6 +18,10 @@ from artcheck.colour.difference import delta_e_2000
 from artcheck.colour.spaces import srgb8_to_lab
 from artcheck.domain.artwork import Artwork
 from artcheck.domain.measurements import InksMeasured
+from artcheck.measure.area import measure_area
+from artcheck.measure.inks import count_inks
+from artcheck.measure.scan import Scan
+from artcheck.measure.tone import measure_tone
 from artcheck.reading import read
 from tests.benchmarks.conditions import (
     CONDITIONS,
@@ -32,6 +36,9 @@ from tests.benchmarks.drawn_sets import FLAT_SETS, Drawing, cache_folder, sample
 from tests.benchmarks.own_art import MAKERS, own_sample
 
 ALL_SETS = (*FLAT_SETS, *MAKERS)
+AREA_TARGETS = {"a": (0.1, 1.0), "b": (0.3, 1.0)}
+"""Ink area, median and worst error in percent, on transparency and on white."""
+
 FOUND_WITHIN = 5.0
 """CIEDE2000 within which a colour counts as found."""
 
@@ -57,6 +64,7 @@ class Score:
     reported_right: int
     reported: int
     seconds: float
+    area_off: float
 
     @property
     def exact(self) -> bool:
@@ -88,7 +96,7 @@ def cases(drawings: list[Drawing], keys: str) -> Iterator[Case]:
 
 
 def _truths(drawing: Drawing, folder: Path) -> dict[bool, Truth]:
-    path = folder / f"{drawing.name}.truth"
+    path = folder / f"{drawing.name}.truth-{TRUTH_PX}"
     if path.exists():
         stored: dict[bool, Truth] = pickle.loads(path.read_bytes())
         return stored
@@ -99,10 +107,6 @@ def _truths(drawing: Drawing, folder: Path) -> dict[bool, Truth]:
 
 
 def ours(artwork: Artwork) -> InksMeasured:
-    from artcheck.measure.inks import count_inks
-    from artcheck.measure.scan import Scan
-    from artcheck.measure.tone import measure_tone
-
     scan = Scan(artwork)
     return count_inks(scan, measure_tone(scan))
 
@@ -130,7 +134,15 @@ def score(case: Case, count: Callable[[Artwork], InksMeasured] = ours) -> Score:
         int((apart.min(axis=0) < FOUND_WITHIN).sum()) if len(lab) else 0,
         len(lab),
         seconds,
+        _area_off(artwork, case.truth),
     )
+
+
+def _area_off(artwork: Artwork, truth: Truth) -> float:
+    """How far the ink's area is off, in percent of it."""
+    scan = Scan(artwork)
+    page = scan.rgb.shape[0] * scan.rgb.shape[1]
+    return float(100 * (measure_area(scan).ink_px / (truth.page_share * page) - 1))
 
 
 def _rate(values: list[bool]) -> str:
@@ -166,6 +178,22 @@ def table(scores: list[Score]) -> None:
             if part:
                 print(row(f"     {name}", part, None))
     print(row("all", scores, None))
+    print(f"\n{'ink area, error in %':36} files  median  p95    worst  target")
+    for condition in CONDITIONS:
+        mine = [s for s in scores if s.case.condition == condition]
+        if mine:
+            print(area_row(condition, mine))
+
+
+def area_row(condition: Condition, scores: list[Score]) -> str:
+    off = np.abs([s.area_off for s in scores])
+    goal = AREA_TARGETS.get(condition.key)
+    worst = max(scores, key=lambda s: abs(s.area_off)).case.drawing.name
+    return (
+        f"{condition.key}  {condition.title:33} {len(scores):5}  {np.median(off):.3f}  "
+        f"{np.percentile(off, 95):5.2f}  {off.max():5.2f}  "
+        f"{f'{goal[0]} / {goal[1]}' if goal else '':9}  worst: {worst}"
+    )
 
 
 def chosen(sets: list[str], count: int, held_out: bool, seed: int) -> list[Drawing]:

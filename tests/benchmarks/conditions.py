@@ -44,13 +44,17 @@ def render(svg: str, *, crisp: bool = False) -> Image.Image:
 
 @dataclass(frozen=True)
 class Truth:
-    """Colours (n, 3) Lab and shares (n,) of the inks, and the counts that are honest."""
+    """Colours (n, 3) Lab and shares (n,) of the inks, and the counts that are honest.
+
+    ``page_share`` is how much of the page is inked.
+    """
 
     lab: NDArray[np.floating]
     share: NDArray[np.floating]
     count: int
     low: int
     high: int
+    page_share: float
 
 
 def _merged(
@@ -79,11 +83,13 @@ def truth_of(crisp: Image.Image, *, without_white: bool) -> Truth:
     if without_white:
         coloured = delta_e_2000(lab, srgb8_to_lab(WHITE, np.float64)) >= SAME_INK
         lab, counts = lab[coloured], counts[coloured]
+    page_share = float(counts.sum()) / len(rgba)
     lab, share = _merged(lab, counts / max(counts.sum(), 1), SAME_INK)
     low_lab, _ = _merged(lab[share >= LOW_SHARE], share[share >= LOW_SHARE], APART)
     inks = share >= INK_SHARE
     high = int((share >= HIGH_SHARE).sum())
-    return Truth(lab[inks], share[inks], int(inks.sum()), len(low_lab), high)
+    count = int(inks.sum())
+    return Truth(lab[inks], share[inks], count, len(low_lab), high, page_share)
 
 
 def on_white(art: Image.Image) -> Image.Image:
