@@ -16,6 +16,7 @@ from PIL.ImageFile import ImageFile
 from artcheck.domain.artwork import ReadingNote
 from artcheck.errors import ArtFileError, DamagedArtError, NotArtError, TooLargeArtError, UsageError
 from artcheck.reading import psd, tiff
+from artcheck.reading.arrays import alpha_array
 from artcheck.reading.budget import MOST_PIXELS, check_pixels
 from artcheck.reading.decoded import Decoded, meaningful, page_note, usable_ppi
 from artcheck.reading.to_srgb import to_srgb
@@ -24,6 +25,7 @@ _FORMATS = ("PNG", "JPEG", "GIF", "BMP", "TIFF", "WEBP", "AVIF")
 """What may be opened here, whatever else Pillow knows."""
 
 _EXIF_X_RESOLUTION = 0x011A
+_EXIF_ORIENTATION = 0x0112
 
 
 def decode(data: bytes, name: str, page: int = 0) -> Decoded:
@@ -97,7 +99,7 @@ def _decoded(image: ImageFile, data: bytes, name: str, page: int) -> Decoded:
     extra = tiff.extra_planes(image)
     resolution = _resolution(image)
     _correct_key(image, data)
-    upright = ImageOps.exif_transpose(_as_printed(image))
+    upright = _upright(_as_printed(image))
     if upright.size != image.size and resolution is not None:
         resolution = resolution[::-1]
     colour, alpha, had_alpha = _split(upright)
@@ -150,6 +152,13 @@ def _jpeg_states_resolution(image: ImageFile) -> bool:
     return image.info.get("jfif_unit") in (1, 2) or _EXIF_X_RESOLUTION in image.getexif()
 
 
+def _upright(image: Image.Image) -> Image.Image:
+    """Turned as its tag says; where it says nothing, itself: Pillow would copy every pixel."""
+    if image.getexif().get(_EXIF_ORIENTATION, 1) == 1:
+        return image
+    return ImageOps.exif_transpose(image)
+
+
 def _as_printed(image: ImageFile) -> Image.Image:
     """Pillow turns the values of every CMYK JPEG over; only those of Adobe's writers are stored so.
 
@@ -191,7 +200,7 @@ def _split(image: Image.Image) -> tuple[Image.Image, NDArray[np.uint8] | None, b
     if image.mode in ("RGBA", "LA", "RGBa", "La"):
         straight = {"RGBa": "RGBA", "La": "LA"}.get(image.mode)
         image = image.convert(straight) if straight else image
-        return image, np.asarray(image.getchannel("A")), True
+        return image, alpha_array(image), True
     return image, None, False
 
 

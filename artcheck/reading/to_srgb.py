@@ -5,12 +5,12 @@ from __future__ import annotations
 import io
 from typing import Any
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
 from artcheck.domain.artwork import ReadingNote
+from artcheck.reading.arrays import rgb_array
 from artcheck.reading.press import CMYK_NOTE, cmyk_to_srgb
 
 _NO_CHANGE_CODES = 1
@@ -36,23 +36,12 @@ def to_srgb(
     if profile:
         converted, words, notes = _by_profile(image, profile)
         if converted is not None:
-            return _rgb_array(converted), words, notes
+            return rgb_array(converted), words, notes
     if image.mode == "CMYK":
         return cmyk_to_srgb(np.asarray(image)), None, [*notes, CMYK_NOTE]
     if image.mode == "LAB":
-        return _rgb_array(_from_lab(image)), None, notes
-    return _rgb_array(image), None, notes
-
-
-def _rgb_array(image: Image.Image) -> NDArray[np.uint8]:
-    """(H, W, 3) uint8 of an 8-bit image, alpha dropped, with as few copies as may be."""
-    if image.mode not in ("RGB", "RGBA", "L", "LA"):
-        image = image.convert("RGB")
-    array: NDArray[np.uint8] = np.asarray(image)
-    code = {"L": cv2.COLOR_GRAY2RGB, "RGBA": cv2.COLOR_RGBA2RGB}.get(image.mode)
-    if image.mode == "LA":
-        array, code = np.ascontiguousarray(array[..., 0]), cv2.COLOR_GRAY2RGB
-    return array if code is None else np.asarray(cv2.cvtColor(array, code), np.uint8)
+        return rgb_array(_from_lab(image)), None, notes
+    return rgb_array(image), None, notes
 
 
 def _from_lab(image: Image.Image) -> Image.Image:
