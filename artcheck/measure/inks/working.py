@@ -21,6 +21,9 @@ Floats = NDArray[np.float32]
 MOST_PIXELS = 1_500_000
 """Working pixels: enough that 0.1 % of a sparse design is some hundred of them."""
 
+BAND_ROWS = 64
+"""Rows of one band: 5,000 pixels wide, a megabyte of shares, which stays in the cache."""
+
 MARGIN_PX = 3
 """Paper kept around the art, to see what its rims blend with."""
 
@@ -151,12 +154,19 @@ def _reduced(
     paper = np.asarray(cv2.threshold(all_paper, 254, 1, cv2.THRESH_BINARY)[1], np.uint8)
     if not has_alpha:
         return np.asarray(cv2.resize(rgb, size, interpolation=cv2.INTER_AREA)), small, paper
-    share = cv2.cvtColor(coverage, cv2.COLOR_GRAY2BGR)
-    weighted = cv2.resize(
-        cv2.multiply(rgb, share, scale=1 / 255), size, interpolation=cv2.INTER_AREA
-    )
+    weighted = cv2.resize(_weighted(rgb, coverage), size, interpolation=cv2.INTER_AREA)
     divisor = cv2.cvtColor(np.maximum(small, 1), cv2.COLOR_GRAY2BGR)
     return np.asarray(cv2.divide(weighted, divisor, scale=255)), small, paper
+
+
+def _weighted(rgb: Bytes, coverage: Bytes) -> Bytes:
+    """Colours times their share, by bands of rows: the shares in three channels are never whole."""
+    weighted = np.empty_like(rgb)
+    for top in range(0, len(rgb), BAND_ROWS):
+        rows = slice(top, top + BAND_ROWS)
+        share = cv2.cvtColor(coverage[rows], cv2.COLOR_GRAY2BGR)
+        cv2.multiply(rgb[rows], share, dst=weighted[rows], scale=1 / 255)
+    return weighted
 
 
 def _true_scale(scan: Scan, picture: Picture) -> tuple[float, bool]:
