@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from artcheck.domain.findings import Finding
 from artcheck.domain.shop import Method, PriceRules
-from artcheck.judge.art import art_rules, largest_width_in, speck_places, type_size_pt
+from artcheck.judge.art import art_rules, largest_width_in, line_limit, speck_places, type_size_pt
 from artcheck.judge.case import Case, Cloth
 from artcheck.judge.cautions import cautions
 from artcheck.judge.colours import colour_rules
@@ -19,6 +19,7 @@ __all__ = [
     "cautions",
     "judge_method",
     "largest_width_in",
+    "line_limit",
     "speck_places",
     "too_large",
     "type_size_pt",

@@ -18,12 +18,14 @@ from artcheck.domain.separating import SeparationOptions
 from artcheck.domain.separation import InkPlan, Separated, inks_words
 from artcheck.domain.shop import Method, Shop
 from artcheck.errors import UsageError
+from artcheck.judge import line_limit
 from artcheck.pipeline.art import cutout_and_fades, opened
 from artcheck.pipeline.ink_choice import plan_of
 from artcheck.pipeline.methods import UNDERBASE_BELOW_L
 from artcheck.pipeline.proofing import compared
 from artcheck.pipeline.setting import setting_of
 from artcheck.pipeline.work import Work
+from artcheck.separation.cleaning import Holds
 from artcheck.separation.film import FilmSettings, make_film
 from artcheck.separation.halftone import screen
 from artcheck.separation.job import SeparationJob
@@ -209,6 +211,26 @@ def _separated(work: Work, plan: InkPlan) -> Separated:
         knock_out_within=work.setting.shop.limits.garment_match.change,
         fades=work.fades,
         dots=_screen(work) is not None,
+        holds=_holds(work),
+    )
+
+
+def _holds(work: Work) -> Holds | None:
+    """What the method holds; None for art that carries a screen: its dots are no specks.
+
+    Knives cut wider lines than screens print: widening so far would change the design, so those
+    are told only.
+    """
+    if work.measured.tone.halftone:
+        return None
+    limits = work.setting.shop.limits
+    line, gap = line_limit(work.method, limits), limits.gap_spot
+    return Holds(
+        speck_pt=limits.speck.change,
+        line_pt=line.change,
+        gap_pt=gap.change,
+        open_pt=gap.change if gap.stop is None else gap.stop,
+        mend=work.method.family != "cut_film",
     )
 
 

@@ -13,6 +13,7 @@ from artcheck.domain.artwork import Cutout
 from artcheck.domain.base import Box, Lab
 from artcheck.domain.separation import NO_INK, Change, InkPlan, Separated, SpotInk
 from artcheck.errors import UsageError
+from artcheck.separation.cleaning import Holds, cleaned
 from artcheck.separation.fades import Tints, enlarged_tints, keep_fades
 from artcheck.separation.shares import ink_shares
 
@@ -29,6 +30,7 @@ def separate_regions(
     knock_out_within: float = 0.0,
     fades: NDArray[np.bool_] | None = None,
     dots: bool = True,
+    holds: Holds | None = None,
 ) -> Separated:
     """The art with one ink of the plan at every pixel, as many pixels as are printed.
 
@@ -51,6 +53,8 @@ def separate_regions(
         (a, b) bool over the art's box at any size: where it fades; None: nowhere.
     dots
         Whether fades are kept as tints; else every pixel gets the ink that is nearest.
+    holds
+        What the method holds: finer detail is mended or told. None where it is left as it is.
 
     Raises
     ------
@@ -59,8 +63,7 @@ def separate_regions(
 
     Notes
     -----
-    Lines, gaps and specks that the method does not hold are left as they are, and ``loss`` is the
-    plan's.
+    ``loss`` is the plan's.
     """
     row0, col0, row1, col1 = cutout.box
     if row1 <= row0 or col1 <= col0 or not cutout.coverage[row0:row1, col0:col1].any():
@@ -77,6 +80,10 @@ def separate_regions(
         kept = keep_fades(cutout, plan.inks, fades, shares, dots=dots)
     labels = enlarged(shares, size)
     del shares
+    changes = tuple(_fade_changes(kept, plan.inks, size)) if kept else ()
+    if holds is not None:
+        labels, mended = cleaned(labels, plan.inks, holds, ppi)
+        changes = (*changes, *mended)
     count = len(plan.inks)
     return Separated(
         inks=plan.inks,
@@ -86,7 +93,7 @@ def separate_regions(
         width_in=width_in,
         height_in=height_in,
         loss=plan.loss,
-        changes=tuple(_fade_changes(kept, plan.inks, size)) if kept else (),
+        changes=changes,
     )
 
 
