@@ -11,8 +11,9 @@ from hypothesis import strategies as st
 
 from artcheck.domain.prices import PerArea
 from artcheck.domain.shop import Method, PriceRules, Spares
+from artcheck.pricing.job import Job
 from artcheck.pricing.price_lines import price_lines, shared_out
-from artcheck.pricing.purchase import Job, purchase
+from artcheck.pricing.purchase import purchase
 from artcheck.pricing.quote import Decoration, Run, money_of, quote
 
 weights = st.lists(st.fractions(min_value=0, max_value=10_000), min_size=1, max_size=12)
