@@ -11,11 +11,10 @@ from numpy.typing import NDArray
 
 from artcheck.domain.artwork import Cutout
 from artcheck.domain.check import Report
-from artcheck.domain.manifest import Comparison
 from artcheck.domain.measurements import Measurements
 from artcheck.domain.order import Order
 from artcheck.domain.separating import SeparationOptions
-from artcheck.domain.separation import InkPlan, Separated, inks_words
+from artcheck.domain.separation import InkPlan, Separated
 from artcheck.domain.shop import Method, Shop
 from artcheck.errors import UsageError
 from artcheck.judge import line_limit
@@ -24,27 +23,22 @@ from artcheck.pipeline.ink_choice import plan_of
 from artcheck.pipeline.methods import UNDERBASE_BELOW_L
 from artcheck.pipeline.proofing import compared
 from artcheck.pipeline.setting import setting_of
+from artcheck.pipeline.telling import (
+    garment_warnings,
+    ink_warnings,
+    proof_warnings,
+    verdict_warnings,
+)
 from artcheck.pipeline.work import Work
 from artcheck.separation.cleaning import Holds
 from artcheck.separation.film import FilmSettings, make_film
 from artcheck.separation.halftone import screen
 from artcheck.separation.job import SeparationJob
-from artcheck.separation.plates import Plates, PlateSettings, Screen, make_plates
+from artcheck.separation.plates import PlateSettings, Screen, make_plates
 from artcheck.separation.proof import proof_of
 
 MOST_PIXELS = 170_000_000
 """Pixels of one plate: 22 x 21 in at 600 ppi; four plates of 162 million took 2.4 GiB."""
-
-_NO_GARMENT = (
-    "The garment's colour is not known: no white was laid under the inks and nothing was left to"
-    " the garment. Add --garment-colour."
-)
-_FAR_OFF = "One area prints {:.0f} dE00 from the art: another colour. Look at the proof."
-_OTHER_COUNT = (
-    "The proof reads as {} where {} plates print: look for areas too small or too alike to tell."
-)
-
-_WORSE = {"suits": 0, "suits_with_changes": 1, "unsuitable": 2}
 
 
 def separate(
@@ -178,10 +172,10 @@ def _plated(work: Work, progress: Callable[[str], None]) -> SeparationJob:
         warnings=(
             *separated.warnings,
             *plates.warnings,
-            *_garment_warnings(work),
-            *_loss_warnings(work, separated),
-            *_proof_warnings(plates, after),
-            *_verdict_warnings(comparison),
+            *garment_warnings(work),
+            *ink_warnings(work, separated),
+            *proof_warnings(plates, after),
+            *verdict_warnings(comparison),
         ),
     )
 
@@ -303,35 +297,5 @@ def _filmed(work: Work, progress: Callable[[str], None]) -> SeparationJob:
         proof=proof,
         comparison=comparison,
         film=film,
-        warnings=(*film.warnings, *_garment_warnings(work), *_verdict_warnings(comparison)),
+        warnings=(*film.warnings, *garment_warnings(work), *verdict_warnings(comparison)),
     )
-
-
-# --- warnings -----------------------------------------------------------------------------------
-
-
-def _garment_warnings(work: Work) -> list[str]:
-    return [] if work.setting.garment is not None else [_NO_GARMENT]
-
-
-def _loss_warnings(work: Work, separated: Separated) -> list[str]:
-    worst = separated.loss.worst_region_delta_e_2000
-    if worst <= work.setting.shop.limits.colour_other.change:
-        return []
-    return [_FAR_OFF.format(worst)]
-
-
-def _proof_warnings(plates: Plates, measured: Measurements) -> list[str]:
-    made = sum(1 for plate in plates.plates if plate.role == "ink")
-    found = measured.inks.count
-    if found == made:
-        return []
-    seen = "a photograph" if found is None else inks_words(found)
-    return [_OTHER_COUNT.format(seen, made)]
-
-
-def _verdict_warnings(comparison: Comparison) -> list[str]:
-    before, after = comparison.before.verdict, comparison.after.verdict
-    if _WORSE[after] <= _WORSE[before]:
-        return []
-    return [f"Measured again, this is judged worse than the art: {after.replace('_', ' ')}."]

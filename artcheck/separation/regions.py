@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import cv2
 import numpy as np
@@ -15,6 +16,8 @@ from artcheck.domain.separation import NO_INK, Change, InkPlan, Separated, SpotI
 from artcheck.errors import UsageError
 from artcheck.separation.cleaning import Holds, cleaned
 from artcheck.separation.fades import Tints, enlarged_tints, keep_fades
+from artcheck.separation.loss import measured_loss
+from artcheck.separation.places import changes_of
 from artcheck.separation.shares import ink_shares
 
 Bytes = NDArray[np.uint8]
@@ -63,7 +66,7 @@ def separate_regions(
 
     Notes
     -----
-    ``loss`` is the plan's.
+    ``loss`` is measured on the result.
     """
     row0, col0, row1, col1 = cutout.box
     if row1 <= row0 or col1 <= col0 or not cutout.coverage[row0:row1, col0:col1].any():
@@ -74,18 +77,21 @@ def separate_regions(
         raise UsageError(
             f"A print of {width_in:g} x {height_in:g} in at {ppi:g} ppi has no pixel: print larger."
         )
-    shares = ink_shares(cutout, plan.inks, garment_lab, knock_out_within)
+    shares, opened = ink_shares(cutout, plan.inks, garment_lab, knock_out_within)
     kept = None
     if fades is not None and fades.any():
         kept = keep_fades(cutout, plan.inks, fades, shares, dots=dots)
     labels = enlarged(shares, size)
     del shares
-    changes = tuple(_fade_changes(kept, plan.inks, size)) if kept else ()
+    across = size[0] / (col1 - col0), size[1] / (row1 - row0)
+    changes = changes_of([(OPENED, _scaled(box, across)) for box in opened], ppi)
+    if kept:
+        changes += tuple(_fade_changes(kept, plan.inks, across))
     if holds is not None:
         labels, mended = cleaned(labels, plan.inks, holds, ppi)
         changes = (*changes, *mended)
     count = len(plan.inks)
-    return Separated(
+    result = Separated(
         inks=plan.inks,
         labels=labels,
         tints=enlarged_tints(kept, labels, count) if kept else (None,) * count,
@@ -95,27 +101,30 @@ def separate_regions(
         loss=plan.loss,
         changes=changes,
     )
+    return replace(result, loss=measured_loss(cutout, result, garment_lab))
 
 
-def _fade_changes(kept: Tints, inks: Sequence[SpotInk], size: tuple[int, int]) -> Iterator[Change]:
-    """What became of each fade, in pixels of the output."""
-    height, width = kept.tint.shape
-    down, across = size[1] / height, size[0] / width
+OPENED = "Amid ink, an area nearer to the garment's colour than to any ink left open"
 
-    def where(box: Box) -> Box:
-        row0, col0, row1, col1 = box
-        return (
-            int(row0 * down),
-            int(col0 * across),
-            min(math.ceil(row1 * down), size[1]),
-            min(math.ceil(col1 * across), size[0]),
-        )
 
+def _fade_changes(
+    kept: Tints, inks: Sequence[SpotInk], across: tuple[float, float]
+) -> Iterator[Change]:
+    """What became of each fade."""
     for box, under, over in kept.kept:
         on = "the garment" if under == NO_INK else inks[under].name
-        yield Change(what=f"Fade printed as dots of {inks[over].name} on {on}", where=where(box))
+        what = f"Fade printed as dots of {inks[over].name} on {on}"
+        yield Change(what=what, where=_scaled(box, across))
     for box in kept.flattened:
-        yield Change(what="Fade printed in flat inks", where=where(box))
+        yield Change(what="Fade printed in flat inks", where=_scaled(box, across))
+
+
+def _scaled(box: Box, across: tuple[float, float]) -> Box:
+    """A box of the art's pixels in the output's, whose number to each is given across and down."""
+    row0, col0, row1, col1 = box
+    wide, tall = across
+    last = [math.ceil(edge * scale - 1e-6) for edge, scale in ((row1, tall), (col1, wide))]
+    return int(row0 * tall), int(col0 * wide), last[0], last[1]
 
 
 def enlarged(planes: Bytes, size: tuple[int, int]) -> Bytes:

@@ -8,7 +8,7 @@ cloth counts as one more ink.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import combinations
 
@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from artcheck.colour.difference import delta_e_2000
 from artcheck.colour.spaces import hex_to_lab, lab_to_srgb8, srgb8_to_lab
 from artcheck.domain.artwork import Cutout
-from artcheck.domain.base import Lab
+from artcheck.domain.base import Box, Lab
 from artcheck.domain.separation import SpotInk
 from artcheck.imaging.level import is_noisy
 
@@ -57,6 +57,13 @@ PAPER_WITHIN = 5.0
 """CIEDE2000 to removed paper within which what was left of it prints in no ink (an ink that is
 nearer still keeps it)."""
 
+OTHER_COLOUR = 5.0
+"""CIEDE2000 to the nearest ink beyond which the cloth may stand for a colour amid ink (common
+practice: beyond this people call it another colour)."""
+
+AMID_SHARE = 0.7
+"""Part of what stands around an area that must be ink for the area to be seen when left open."""
+
 LUT_BITS = 6
 """Bits a channel in which colours are told apart when they get their ink."""
 
@@ -76,16 +83,21 @@ class _Art:
 
 def ink_shares(
     cutout: Cutout, inks: Sequence[SpotInk], garment_lab: Lab | None, knock_out_within: float
-) -> Bytes:
+) -> tuple[Bytes, tuple[Box, ...]]:
     """The share of each pixel of the art's box that each ink covers, and bare cloth.
 
     Returns
     -------
-    (k + 1, h, w) uint8, 0-255, which sum to 255; the last is bare cloth's.
+    planes
+        (k + 1, h, w) uint8, 0-255, which sum to 255; the last is bare cloth's.
+    opened
+        Boxes of areas amid ink that are left open although the garment is another colour: no ink
+        is as near, and printed they could not be told from what stands around them.
     """
     art = _art_of(cutout)
-    nearest = _NearestInk(inks, _bare_colours(cutout, garment_lab, knock_out_within))
+    nearest = _NearestInk(inks, _bare_colours(cutout, garment_lab, knock_out_within), garment_lab)
     labels = _core_labels(art, nearest)
+    opened = _leave_open(art, labels, nearest) if garment_lab is not None else ()
     planes = np.zeros((len(inks) + 1, *labels.shape), np.uint8)
     for number in range(len(inks) + 1):
         planes[number][labels == number] = SOLID
@@ -96,7 +108,7 @@ def ink_shares(
         part = np.rint(mixtures.share * SOLID).astype(np.uint8)
         flat[mixtures.second, places] = part
         flat[mixtures.first, places] += SOLID - part
-    return planes
+    return planes, opened
 
 
 UNKNOWN = 254
@@ -146,24 +158,27 @@ def _bare_colours(
 class _NearestInk:
     """The plan's nearest ink to any colour, or bare cloth where the garment is nearer still."""
 
-    def __init__(self, inks: Sequence[SpotInk], bare_colours: Sequence[tuple[Lab, float]]) -> None:
+    def __init__(
+        self,
+        inks: Sequence[SpotInk],
+        bare_colours: Sequence[tuple[Lab, float]],
+        garment_lab: Lab | None,
+    ) -> None:
         self.bare = len(inks)
         self.labs = np.array([ink.lab for ink in inks], np.float64).reshape(-1, 1, 3)
         self.rgb = lab_to_srgb8(self.labs[:, 0]).astype(np.float32)
         self._bare_colours = bare_colours
+        self._garment = garment_lab
 
     def of(self, rgb: Bytes) -> Bytes:
         """(n,) labels of (n, 3) colours."""
-        bins = rgb.astype(np.int32) >> (8 - LUT_BITS)
-        keys = (bins[:, 0] << 2 * LUT_BITS) | (bins[:, 1] << LUT_BITS) | bins[:, 2]
-        size = 1 << 3 * LUT_BITS
-        counts = np.bincount(keys, minlength=size)
-        sums = np.stack([np.bincount(keys, rgb[:, c], size) for c in range(3)], axis=1)
-        held = np.flatnonzero(counts)
-        means = np.rint(sums[held] / counts[held, None]).astype(np.uint8)
-        table = np.zeros(size, np.uint8)
-        table[held] = self._of_few(means)
-        return np.asarray(table[keys], np.uint8)
+        return _by_colour(rgb, self._of_few)
+
+    def nearer_to_cloth(self, rgb: Bytes) -> NDArray[np.bool_]:
+        """(n,) whether the garment is nearer to (n, 3) colours than any ink, and no ink near."""
+        if self._garment is None:
+            return np.zeros(len(rgb), np.bool_)
+        return _by_colour(rgb, self._cloth_is_nearer).view(np.bool_)
 
     def _of_few(self, rgb: Bytes) -> Bytes:
         lab = srgb8_to_lab(rgb, np.float64)
@@ -173,6 +188,55 @@ class _NearestInk:
             bare = np.asarray(delta_e_2000(lab, np.array(colour)), np.float64)
             nearest[(bare <= within) & (bare < apart.min(axis=0))] = self.bare
         return np.asarray(nearest, np.uint8)
+
+    def _cloth_is_nearer(self, rgb: Bytes) -> Bytes:
+        lab = srgb8_to_lab(rgb, np.float64)
+        apart = np.asarray(delta_e_2000(self.labs, lab[None]), np.float64).min(axis=0)
+        cloth = np.asarray(delta_e_2000(lab, np.array(self._garment)), np.float64)
+        return np.asarray((apart > OTHER_COLOUR) & (cloth < apart), np.bool_).view(np.uint8)
+
+
+def _by_colour(rgb: Bytes, answer: Callable[[Bytes], Bytes]) -> Bytes:
+    """(n,) the answer for each of (n, 3) colours, asked once for each small bin of them."""
+    bins = rgb.astype(np.int32) >> (8 - LUT_BITS)
+    keys = (bins[:, 0] << 2 * LUT_BITS) | (bins[:, 1] << LUT_BITS) | bins[:, 2]
+    size = 1 << 3 * LUT_BITS
+    counts = np.bincount(keys, minlength=size)
+    sums = np.stack([np.bincount(keys, rgb[:, c], size) for c in range(3)], axis=1)
+    held = np.flatnonzero(counts)
+    means = np.rint(sums[held] / counts[held, None]).astype(np.uint8)
+    table = np.zeros(size, np.uint8)
+    table[held] = answer(means)
+    return np.asarray(table[keys], np.uint8)
+
+
+# --- left to the cloth --------------------------------------------------------------------------
+
+
+def _leave_open(art: _Art, labels: Bytes, nearest: _NearestInk) -> tuple[Box, ...]:
+    """Give cores amid ink to the cloth where it is nearer than any ink; their boxes."""
+    inked = (labels != UNKNOWN) & (labels != nearest.bare)
+    open_ = np.zeros(labels.shape, np.uint8)
+    open_[inked] = nearest.nearer_to_cloth(art.rgb[inked])
+    if not open_.any():
+        return ()
+    count, pieces, stats, _ = cv2.connectedComponentsWithStats(open_, connectivity=8)
+    reach = int(NOISY_REACH_PX)
+    square = np.ones((2 * reach + 1,) * 2, np.uint8)
+    found = []
+    for piece in range(1, count):
+        left, top, width, height = (int(value) for value in stats[piece, :4])
+        crop = np.s_[
+            max(top - reach, 0) : top + height + reach, max(left - reach, 0) : left + width + reach
+        ]
+        mine = pieces[crop] == piece
+        ring = (cv2.dilate(mine.view(np.uint8), square) > 0) & (open_[crop] == 0)
+        beside = labels[crop][ring & (labels[crop] != UNKNOWN)]
+        if beside.size and np.count_nonzero(beside != nearest.bare) >= AMID_SHARE * beside.size:
+            found.append((mine, crop, (top, left, top + height, left + width)))
+    for mine, crop, _ in found:
+        labels[crop][mine] = nearest.bare
+    return tuple(box for _, _, box in found)
 
 
 # --- cores --------------------------------------------------------------------------------------
@@ -278,6 +342,8 @@ def _explained(
     values = art.mixed.reshape(-1, 4)[places].astype(np.float32) @ axes
     around = _around(art, labels, places, nearest, axes)
     looks = nearest.of(art.rgb.reshape(-1, 3)[places])
+    amid = np.logical_or.reduce(around.near[:-1])
+    looks[amid & nearest.nearer_to_cloth(art.rgb.reshape(-1, 3)[places])] = nearest.bare
     looks[art.coverage.ravel()[places] < SOLID // 2] = nearest.bare
     found = _Mixtures(
         looks,

@@ -154,6 +154,7 @@ def test_garment_colour_is_left_open(shop: Shop, tmp_path: Path) -> None:
     width = plate.mask.shape[1]
     assert plate.mask[:, : width // 3].mean() > 0.9
     assert not plate.mask[:, width * 2 // 3 :].any()
+    assert any("left to the garment" in warning for warning in on_black.warnings)
     with pytest.raises(UsageError, match="needs 1 ink at most"):
         separate(order_of(art, "black"), shop, SeparationOptions(inks=2))
 
@@ -276,3 +277,18 @@ def test_a_fade_is_flat_on_request_and_where_no_dots_are_printed(
         assert job.separated.changes[0].what == "Fade printed in flat inks"
     with pytest.raises(UsageError, match="prints no halftones"):
         separate(order, shop, SeparationOptions(method="cut-film", fades="halftone"))
+
+
+def test_colours_that_print_in_one_ink_are_told(shop: Shop, tmp_path: Path) -> None:
+    art = bars(tmp_path, ("#c81e28", "#1e3cc8"))
+    merged = [
+        [
+            w
+            for w in separate(order_of(art), shop, SeparationOptions(inks=k)).warnings
+            if "edge" in w
+        ]
+        for k in (1, 2)
+    ]
+    assert len(merged[0]) == 1
+    assert "#c81e28" in merged[0][0]
+    assert merged[1] == []

@@ -45,9 +45,7 @@ def labs_of(art: ArtColours) -> list[Lab]:
 
 def losses(art: ArtColours, inks: list[SpotInk] | tuple[SpotInk, ...]) -> Losses:
     """Mean, 95th percentile by area, worst region: by their definitions, colour by colour."""
-    near = [
-        min(delta_e_2000_single(tuple(map(float, lab)), ink.lab) for ink in inks) for lab in art.lab
-    ]
+    near = [min(delta_e_2000_single(lab, ink.lab) for ink in inks) for lab in art.lab]
     rising, covered = sorted(zip(near, art.share, strict=True)), 0.0
     p95 = inf
     for difference, share in rising:
