@@ -30,12 +30,12 @@ def plan_of(work: Work) -> InkPlan:
     UsageError
         So many inks cannot be had: too many for the method or the art, or none on the shelf.
     """
-    shop, wanted = work.setting.shop, work.options.inks
+    wanted = work.options.inks
     most = work.method.most_inks
     if most is not None and wanted is not None and wanted > most:
         raise UsageError(f"{work.method.name} prints {inks_words(most)} at most, not {wanted}.")
     allowed = wanted or most or max(len(work.measured.inks.inks), 1)
-    locked = tuple(_locked(brand, shop) for brand in work.options.locked)
+    locked = locked_inks(work)
     critical = tuple(ink for ink in critical_inks(work.setting) if ink not in locked)
     if len(locked) + len(critical) <= allowed:
         locked = (*locked, *critical)
@@ -121,6 +121,16 @@ def _brand_ink(brand: BrandColourReport) -> SpotInk:
     return SpotInk(name=brand.name, hex=lab_to_hex(lab), lab=lab, stock=False)
 
 
+def locked_inks(work: Work) -> Inks:
+    """The inks that are asked for by name and colour."""
+    return tuple(_locked(brand, work.setting.shop) for brand in work.options.locked)
+
+
+def shelf_inks(setting: Setting) -> Inks:
+    """The inks that the shop has."""
+    return _shelf(setting.shop.inks)
+
+
 def _locked(brand: BrandColour, shop: Shop) -> SpotInk:
     """An ink that must be in: the shelf's where it matches, else mixed to order."""
     lab = parse_colour(brand.colour, named_colours(shop))
@@ -134,7 +144,7 @@ def _locked(brand: BrandColour, shop: Shop) -> SpotInk:
 def candidates(setting: Setting, inks: Sequence[InkReport], method: Method) -> Inks:
     """The shelf, and what the report would have mixed; only the order's inks where it names any."""
     asked = bool(setting.print_.inks)
-    shelf = _shelf(setting.shop.inks)
+    shelf = shelf_inks(setting)
     own = [
         SpotInk(name=ink.name, hex=lab_to_hex(lab), lab=lab, stock=False)
         for ink in inks

@@ -14,13 +14,14 @@ from artcheck.domain.check import Report
 from artcheck.domain.measurements import Measurements
 from artcheck.domain.order import Order
 from artcheck.domain.separating import SeparationOptions
-from artcheck.domain.separation import InkPlan, Separated
+from artcheck.domain.separation import InkPlan, Separated, inks_words
 from artcheck.domain.shop import Method, Shop
 from artcheck.errors import UsageError
 from artcheck.judge import line_limit
 from artcheck.pipeline.art import cutout_and_fades, opened
 from artcheck.pipeline.ink_choice import plan_of
 from artcheck.pipeline.methods import UNDERBASE_BELOW_L
+from artcheck.pipeline.photographs import photograph_in_one_ink
 from artcheck.pipeline.proofing import compared
 from artcheck.pipeline.setting import setting_of
 from artcheck.pipeline.telling import (
@@ -152,11 +153,7 @@ def _check_count(inks: int | None) -> None:
 
 
 def _plated(work: Work, progress: Callable[[str], None]) -> SeparationJob:
-    _refuse_photograph(work)
-    progress("choosing inks")
-    plan = plan_of(work)
-    progress(f"separating into {len(plan.inks)} inks")
-    separated = _separated(work, plan)
+    separated = _photograph(work, progress) or _flat(work, progress)
     plates = make_plates(separated, _plate_settings(work))
     progress("measuring the proof")
     proof = proof_of(plates)
@@ -180,16 +177,18 @@ def _plated(work: Work, progress: Callable[[str], None]) -> SeparationJob:
     )
 
 
-def _refuse_photograph(work: Work) -> None:
-    tone = work.measured.tone
-    if tone.kind != "photo":
-        return
-    films = [method.id for method in work.setting.shop.methods if method.photos]
-    advice = f"Print it in full colour (--method {films[0]})" if films else "Send flat art"
-    raise UsageError(
-        f"{work.measured.file} is a photograph ({tone.photo_share:.0%} of its ink): inks without"
-        f" tints cannot hold it. {advice}."
-    )
+def _photograph(work: Work, progress: Callable[[str], None]) -> Separated | None:
+    if work.measured.tone.kind != "photo":
+        return None
+    progress("screening the photograph")
+    return photograph_in_one_ink(work, dots=_screen(work) is not None)
+
+
+def _flat(work: Work, progress: Callable[[str], None]) -> Separated:
+    progress("choosing inks")
+    plan = plan_of(work)
+    progress(f"separating into {inks_words(len(plan.inks))}")
+    return _separated(work, plan)
 
 
 def _separated(work: Work, plan: InkPlan) -> Separated:

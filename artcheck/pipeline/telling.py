@@ -94,7 +94,7 @@ def proof_warnings(plates: Plates, measured: Measurements) -> list[str]:
     """Another number of inks in the proof than plates."""
     made = sum(1 for plate in plates.plates if plate.role == "ink")
     found = measured.inks.count
-    if found == made:
+    if found == made or (plates.has_dots and found is None):
         return []
     seen = "a photograph" if found is None else inks_words(found)
     return [_OTHER_COUNT.format(seen, made)]

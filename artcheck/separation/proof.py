@@ -47,11 +47,14 @@ class Proof:
         return straight(self.part, self.coverage)
 
     def on(self, garment_hex: str) -> NDArray[np.uint8]:
-        """(H, W, 3) uint8, sRGB, on a garment of this colour."""
-        bare = cv2.merge([cv2.bitwise_not(self.coverage)] * 3)
-        cloth = np.empty_like(self.part)
-        cloth[:] = hex_to_srgb8(garment_hex)
-        return np.asarray(cv2.add(self.part, cv2.multiply(cloth, bare, scale=1 / 255)), np.uint8)
+        """(H, W, 3) uint8, sRGB, on a garment of this colour: what is partly covered adds light."""
+        cloth = np.array(hex_to_srgb8(garment_hex), np.uint8)
+        seen = np.where(self.coverage[..., None] > 0, self.part, cloth)
+        partly = (self.coverage > 0) & (self.coverage < 255)
+        share = self.coverage[partly].astype(np.float32)[:, None] / 255
+        ink = light_of(straight(self.part, self.coverage)[partly])
+        seen[partly] = codes_of(share * ink + (1 - share) * light_of(cloth))
+        return np.asarray(seen, np.uint8)
 
 
 def proof_of(plates: Plates) -> Proof:

@@ -292,3 +292,33 @@ def test_colours_that_print_in_one_ink_are_told(shop: Shop, tmp_path: Path) -> N
     assert len(merged[0]) == 1
     assert "#c81e28" in merged[0][0]
     assert merged[1] == []
+
+
+@pytest.mark.parametrize(("garment", "light"), [("white", False), ("black", True)])
+def test_a_photograph_in_one_ink_on_request(
+    garment: str, light: bool, shop: Shop, tmp_path: Path
+) -> None:
+    order = order_of(saved(photograph(), tmp_path / "photo.png"), garment)
+    options = SeparationOptions(method="spot", fades="halftone")
+    job = separate(order, shop, options)
+    assert job.separated is not None
+    assert job.plates is not None
+    (ink,) = job.separated.inks
+    assert (ink.lab[0] > 50) == light
+    assert "its colours are lost" in job.separated.changes[0].what
+    # Seen on its garment it is as light and as dark where the photograph is (sRGB luma).
+    got = np.asarray(job.proof.on("#000000" if light else "#ffffff")).mean(axis=2)
+    want = np.asarray(photograph().resize(got.shape[::-1]).convert("L"), float)
+    assert np.corrcoef(got.ravel(), want.ravel())[0, 1] > 0.96
+    ink_plate = next(plate for plate in job.plates.plates if plate.role == "ink")
+    assert 0.05 < ink_plate.mask.mean() < 0.95
+    for wrong in (options.model_copy(update={"inks": 2}), SeparationOptions(method="spot")):
+        with pytest.raises(UsageError, match="photograph"):
+            separate(order, shop, wrong)
+
+
+def test_a_photograph_needs_an_ink_that_shows(shop: Shop, tmp_path: Path) -> None:
+    order = order_of(saved(photograph(), tmp_path / "photo.png"), "white")
+    pale = BrandColour(name="pale", colour="lab(90 0 0)")
+    with pytest.raises(UsageError, match="differs enough in lightness"):
+        separate(order, shop, SeparationOptions(method="spot", fades="halftone", locked=(pale,)))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from artcheck.colour.spaces import hex_to_srgb8
 from artcheck.domain.separation import NO_INK
@@ -12,6 +13,16 @@ from artcheck.separation.proof import proof_of
 from tests.separation.drawings import ink, separated, shapes
 
 UNTRAPPED = PlateSettings()
+
+
+def shown_together(one: tuple[int, int, int], other: tuple[int, int, int]) -> NDArray[np.float64]:
+    """sRGB codes of half of each: shares of area add up as light (IEC 61966-2-1 both ways)."""
+    codes = np.array([one, other]) / 255
+    light = np.where(codes <= 0.04045, codes / 12.92, ((codes + 0.055) / 1.055) ** 2.4)
+    mean = light.mean(axis=0)
+    return np.asarray(
+        255 * np.where(mean <= 0.0031308, 12.92 * mean, 1.055 * mean ** (1 / 2.4) - 0.055)
+    )
 
 
 @pytest.mark.parametrize("size", [(220, 300), (221, 303)])
@@ -49,7 +60,7 @@ def test_half_covered_pixels_show_half_of_the_garment() -> None:
     labels = np.full((4, 4), 255, np.uint8)
     labels[:, 1] = 3
     proof = proof_of(make_plates(separated(labels, ppi=600), UNTRAPPED))
-    mixed = (np.array(hex_to_srgb8(ink("Coal").hex)) + np.array((200, 100, 0))) / 2
+    mixed = shown_together(hex_to_srgb8(ink("Coal").hex), (200, 100, 0))
     assert np.abs(proof.on("#c86400")[:, 0] - mixed).max() <= 1
     assert (proof.on("#c86400")[:, 1] == (200, 100, 0)).all()
     assert np.abs(proof.rgb[:, 0].astype(int) - hex_to_srgb8(ink("Coal").hex)).max() <= 1
@@ -65,10 +76,7 @@ def test_a_tint_is_shown_as_it_will_be_seen_and_not_in_dots() -> None:
     )
     proof = proof_of(plates)
     assert (proof.coverage == 255).all()
-    one, other = (np.array(hex_to_srgb8(ink(name).hex)) / 255 for name in ("Lemon", "Coal"))
-    light = [np.where(c <= 0.04045, c / 12.92, ((c + 0.055) / 1.055) ** 2.4) for c in (one, other)]
-    mean = (light[0] * 127 + light[1] * 128) / 255
-    codes = 255 * np.where(mean <= 0.0031308, 12.92 * mean, 1.055 * mean ** (1 / 2.4) - 0.055)
+    codes = shown_together(*(hex_to_srgb8(ink(name).hex) for name in ("Lemon", "Coal")))
     assert np.abs(proof.rgb.reshape(-1, 3) - codes).max() <= 1.5
 
 
