@@ -7,25 +7,21 @@ change of size, quantity, garment or price and never touches a pixel.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 
 from artcheck.domain.artwork import BackgroundChoice, Cutout
-from artcheck.domain.check import Crossover, LadderRung, MethodReport, OrderReport, Report
+from artcheck.domain.check import OrderReport, Report
 from artcheck.domain.measurements import Measurements
 from artcheck.domain.order import Order, Print
 from artcheck.domain.shop import Shop
-from artcheck.judge import Case
 from artcheck.pipeline.art import cutout_of, opened
-from artcheck.pipeline.assemble import report_of
-from artcheck.pipeline.ladder import ink_ladder
-from artcheck.pipeline.methods import case_of, flips_of, method_report, totals_of
+from artcheck.pipeline.methods import case_of, totals_of
 from artcheck.pipeline.quoting import quote_order
 from artcheck.pipeline.separating import separate
-from artcheck.pipeline.setting import Setting, setting_of
-from artcheck.pipeline.whole import methods_together, what_ifs
-from artcheck.recommend import WhatIf, recommend
+from artcheck.pipeline.setting import setting_of
+from artcheck.pipeline.weighing import weighed
+from artcheck.pipeline.whole import methods_together
 from artcheck.units import minor_digits
 from artcheck.version import __version__
 
@@ -107,43 +103,7 @@ def evaluate(measured: Measurements, order: Order, shop: Shop, *, index: int = 0
     ColourError
         A colour text or print condition of the order or shop cannot be used.
     """
-    return _answered(_weighed(measured, order, shop, index), order.prints[index].method)
-
-
-@dataclass(frozen=True, slots=True)
-class _Weighed:
-    """A print's methods side by side: all that does not depend on which of them is chosen."""
-
-    setting: Setting
-    case: Case
-    methods: tuple[MethodReport, ...]
-    flips: Crossover
-    what_ifs: Sequence[WhatIf]
-    ladder: tuple[LadderRung, ...]
-
-
-def _weighed(measured: Measurements, order: Order, shop: Shop, index: int) -> _Weighed:
-    setting = setting_of(measured, order, shop, index)
-    case = case_of(setting, setting.inks)
-    methods = tuple(method_report(method, case, setting) for method in shop.methods)
-    flips = flips_of(methods, case, setting)
-    ifs, ladder = what_ifs(setting, methods), ink_ladder(setting, setting.inks, case)
-    return _Weighed(setting, case, methods, flips, ifs, ladder)
-
-
-def _answered(weighed: _Weighed, chosen: str | None) -> Report:
-    order = weighed.setting.order
-    answer = recommend(
-        weighed.methods,
-        weighed.flips,
-        order.pieces,
-        weighed.what_ifs,
-        chosen=chosen,
-        alone=len(order.prints) == 1,
-    )
-    setting, case = weighed.setting, weighed.case
-    inks = setting.inks
-    return report_of(setting, inks, case, weighed.methods, answer, weighed.ladder)
+    return weighed(measured, order, shop, index).report(order.prints[index].method)
 
 
 def cost_curves(
@@ -223,11 +183,11 @@ def evaluate_order(measured: Sequence[Measurements], order: Order, shop: Shop) -
     ColourError
         As `evaluate`.
     """
-    weighed = [_weighed(art, order, shop, i) for i, art in enumerate(measured)]
-    reports = [_answered(w, p.method) for w, p in zip(weighed, order.prints, strict=True)]
+    prints = [weighed(art, order, shop, i) for i, art in enumerate(measured)]
+    reports = [one.report(print_.method) for one, print_ in zip(prints, order.prints, strict=True)]
     together, quoted = methods_together(reports, measured, order, shop)
     if len(reports) > 1:
-        reports = [_answered(w, chosen) for w, chosen in zip(weighed, together, strict=True)]
+        reports = [one.report(method) for one, method in zip(prints, together, strict=True)]
     return OrderReport(
         artcheck_version=__version__,
         order=order.name,
