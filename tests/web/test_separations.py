@@ -181,7 +181,10 @@ def test_a_photograph_is_offered_no_number_of_inks(client: TestClient, tmp_path:
     file = saved(photograph(), tmp_path / "photo.png").read_bytes()
     parts = client.post("/api/evaluate", json=asked(drop(client, file))).json()["parts"]
     assert "is a photograph" in parts["choice"]
+    assert 'data-plate="knock"' in parts["choice"]
     assert 'data-plate="k"' not in parts["choice"]
+    bare = client.post("/api/evaluate", json=asked(drop(client, file), colour=None)).json()["parts"]
+    assert 'data-plate="knock"' not in bare["choice"]
 
 
 def test_the_ladder_is_drawn_in_its_inks_alone(client: TestClient, art: bytes) -> None:
