@@ -13,6 +13,7 @@ from artcheck.domain.check import (
     Crossover,
     Flip,
     MethodReport,
+    Nudge,
     Recommendation,
 )
 from artcheck.domain.findings import Finding
@@ -37,6 +38,7 @@ def recommend(
     chosen: str | None = None,
     *,
     alone: bool = True,
+    nudges: Sequence[Nudge] = (),
 ) -> Recommendation:
     """The answer for one print.
 
@@ -44,7 +46,7 @@ def recommend(
     without it the cheapest suitable method wins (the earlier in the shop's list among equals).
     ``alone`` is False for one print of several: the price is then the order's, not the print's.
     """
-    best = _named(methods, chosen) if chosen else cheapest(methods)
+    best = best_of(methods, chosen)
     return Recommendation(
         method=best.id if best else None,
         headline=_headline(best, methods, flips, alone=alone),
@@ -58,7 +60,9 @@ def recommend(
         would_change_it=(
             *_quantity_words(flips, methods, pieces),
             *(_what_if_words(w, best) for w in what_ifs),
+            *(nudge.text for nudge in nudges),
         ),
+        nudges=tuple(nudges),
     )
 
 
@@ -69,6 +73,11 @@ def cheapest(methods: Sequence[MethodReport]) -> MethodReport | None:
     if priced:
         return min(priced, key=lambda m: m.cost.total if m.cost else Decimal(0))
     return fit[0] if fit else None
+
+
+def best_of(methods: Sequence[MethodReport], chosen: str | None) -> MethodReport | None:
+    """The method that is fixed, else the cheapest."""
+    return _named(methods, chosen) if chosen else cheapest(methods)
 
 
 def _named(methods: Sequence[MethodReport], method_id: str) -> MethodReport | None:

@@ -284,6 +284,21 @@ class Crossover(Record):
     stable_from_quantity: int | None
 
 
+class Nudge(Record):
+    """A small change of the order and what it saves in cost.
+
+    "smaller": a print of ``width_in``. "stock-inks": none mixed to order. "larger-run": ``pieces``
+    that cost less than fewer. "fits": the widest print of art that is too large for every method.
+    """
+
+    id: Literal["smaller", "stock-inks", "larger-run", "fits"]
+    text: str
+    method: str
+    width_in: float | None = None
+    pieces: int | None = None
+    saving: MoneyText
+
+
 class Recommendation(Record):
     """Which method, why, and what would change it. ``method`` is None when none suits."""
 
@@ -295,6 +310,7 @@ class Recommendation(Record):
     close_call: tuple[int, int] | None
     stable_from_quantity: int | None
     would_change_it: tuple[str, ...]
+    nudges: tuple[Nudge, ...] = ()
 
 
 class LadderInk(Record):

@@ -58,7 +58,7 @@ def method_report(method: Method, case: Case, setting: Setting) -> MethodReport:
     findings = judge_method(case, method, shop.prices, shop.currency)
     cost: CostReport | None = None
     try:
-        cost = _cost(method, case, setting)
+        cost = cost_in(method, case, setting)
     except PriceError as reason:
         if not any(f.severity == "stop" and not f.curable for f in findings):
             findings = (too_large(str(reason)), *findings)
@@ -93,7 +93,14 @@ def job_of(method: Method, case: Case, setting: Setting, prints: int) -> Job | N
     )
 
 
-def _cost(method: Method, case: Case, setting: Setting) -> CostReport | None:
+def cost_in(method: Method, case: Case, setting: Setting) -> CostReport | None:
+    """The print's cost by this method; None where the order or the art lacks what decides it.
+
+    Raises
+    ------
+    PriceError
+        The price list gives no figure.
+    """
     job = ordered_job(method, case, setting)
     return cost_of(method, job, setting) if job else None
 

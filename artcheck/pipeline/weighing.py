@@ -12,9 +12,10 @@ from artcheck.judge import Case
 from artcheck.pipeline.assemble import report_of
 from artcheck.pipeline.ladder import ink_ladder
 from artcheck.pipeline.methods import case_of, flips_of, method_report
+from artcheck.pipeline.nudges import nudges
 from artcheck.pipeline.setting import Setting, setting_of
 from artcheck.pipeline.whole import what_ifs
-from artcheck.recommend import WhatIf, recommend
+from artcheck.recommend import WhatIf, best_of, recommend
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,6 +40,7 @@ class Weighed:
             self.what_ifs,
             chosen=chosen,
             alone=len(order.prints) == 1,
+            nudges=nudges(self.setting, self.case, self.methods, best_of(self.methods, chosen)),
         )
         return report_of(self.setting, self.inks, self.case, self.methods, answer, self.ladder)
 
