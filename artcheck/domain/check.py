@@ -344,8 +344,19 @@ class LadderRung(Record):
     reason: str = ""
 
 
+class SizeSpares(Record):
+    """Pieces ordered of one garment size, and the spare garments of it."""
+
+    size: str
+    quantity: int
+    spares: int
+
+
 class QuoteReport(Record):
-    """The whole order: every print by its method, shared lines once."""
+    """The whole order: every print by its method, shared lines once.
+
+    ``spares`` says of which sizes the spare garments are; empty where the sizes are not told.
+    """
 
     currency: str
     pieces: int
@@ -353,6 +364,7 @@ class QuoteReport(Record):
     price: MoneyText
     price_per_piece: MoneyText
     lines: tuple[CostLine, ...]
+    spares: tuple[SizeSpares, ...] = ()
     notes: tuple[str, ...] = ()
 
 

@@ -79,7 +79,8 @@ class Print(Record):
 
     Exactly one of ``width_in`` and ``height_in`` may be given; neither leaves the size open.
     ``each_different`` marks names and numbers: every piece carries its own design. ``inks`` asks
-    for the art in these stock inks, whatever the file holds.
+    for the art in these stock inks, whatever the file holds. ``sizes`` names the garment sizes that
+    carry the print; none: all of them do.
     """
 
     art: str
@@ -90,6 +91,7 @@ class Print(Record):
     background: BackgroundChoice = "auto"
     page: Annotated[int, Field(ge=1)] = 1
     each_different: bool = False
+    sizes: tuple[str, ...] = ()
     inks: tuple[str, ...] = ()
     art_minutes: Annotated[int, Field(ge=0)] = 0
     method: str | None = None
@@ -116,7 +118,28 @@ class Order(Record):
     needed_by: dt.date | None = None
     rush: bool = False
 
+    @model_validator(mode="after")
+    def _sizes_known(self) -> Self:
+        known = [run.size for run in self.garment.sizes]
+        for print_ in self.prints:
+            lost = [size for size in print_.sizes if size not in known]
+            if lost:
+                raise ValueError(
+                    f"{print_.art} is for size {lost[0]}, and the garment's sizes are"
+                    f" {', '.join(known) or 'not told'}"
+                )
+        return self
+
     @property
     def pieces(self) -> int | None:
         """Finished pieces of the order."""
         return self.garment.pieces
+
+    def carrying(self, index: int) -> Order:
+        """The order as one print sees it: with the garment sizes that carry it alone."""
+        sizes = self.prints[index].sizes
+        if not sizes:
+            return self
+        runs = tuple(run for run in self.garment.sizes if run.size in sizes)
+        garment = self.garment.model_copy(update={"sizes": runs, "quantity": None})
+        return self.model_copy(update={"garment": garment})

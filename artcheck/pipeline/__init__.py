@@ -11,12 +11,13 @@ from decimal import Decimal
 from pathlib import Path
 
 from artcheck.domain.artwork import BackgroundChoice, Cutout
-from artcheck.domain.check import OrderReport, Report
+from artcheck.domain.check import OrderReport, QuoteReport, Report
 from artcheck.domain.measurements import Measurements
 from artcheck.domain.order import Order, Print
 from artcheck.domain.shop import Shop
 from artcheck.pipeline.art import cutout_of, opened
 from artcheck.pipeline.methods import case_of, totals_of
+from artcheck.pipeline.one_size import in_one_size, one_size_note
 from artcheck.pipeline.quoting import quote_order
 from artcheck.pipeline.separating import separate
 from artcheck.pipeline.setting import setting_of
@@ -188,9 +189,23 @@ def evaluate_order(measured: Sequence[Measurements], order: Order, shop: Shop) -
     together, quoted = methods_together(reports, measured, order, shop)
     if len(reports) > 1:
         reports = [one.report(method) for one, method in zip(prints, together, strict=True)]
+    if quoted is not None:
+        quoted = _with_one_size(quoted, measured, order, shop)
     return OrderReport(
         artcheck_version=__version__,
         order=order.name,
         prints=tuple(reports),
         quote=quoted,
     )
+
+
+def _with_one_size(
+    quoted: QuoteReport, measured: Sequence[Measurements], order: Order, shop: Shop
+) -> QuoteReport:
+    """The quote with a note where one print for all garment sizes would cost less."""
+    joint = in_one_size(order, measured)
+    if joint is None:
+        return quoted
+    other, art, words = joint
+    note = one_size_note(words, quoted, evaluate_order(art, other, shop).quote)
+    return quoted.model_copy(update={"notes": (*quoted.notes, note)}) if note else quoted

@@ -173,13 +173,13 @@ def _wanted(
     index: int,
 ) -> _Wanted:
     """The print as this method buys it; PriceError says why it does not."""
-    assert order.pieces is not None
     if report.verdict == "unsuitable":
         raise PriceError(next(f.text for f in report.findings if f.severity == "stop"))
     setting = setting_of(art, order, shop, index)
     case = case_of(setting, setting.inks)
     different = setting.print_.each_different
-    prints = prints_of(order.pieces, shop.prices.spares, each_different=different)
+    assert setting.order.pieces is not None
+    prints = prints_of(setting.order.pieces, shop.prices.spares, each_different=different)
     job = job_of(method, case, setting, prints)
     if job is None:
         raise PriceError("The art has no ink count, so there are no plates to gang.")

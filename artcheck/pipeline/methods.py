@@ -19,6 +19,7 @@ from artcheck.pricing.delivery import delivery_of
 from artcheck.pricing.job import Job
 from artcheck.pricing.purchase import cost_curve
 from artcheck.pricing.quote import Run, method_cost, money_of, prints_of
+from artcheck.pricing.spares import spares_by_size
 
 UNDERBASE_BELOW_L = 80.0
 """Garments darker than this need white under inks that do not cover (common practice)."""
@@ -127,12 +128,18 @@ def cost_of(method: Method, job: Job, setting: Setting) -> CostReport:
     return method_cost(method, job, run, setting.shop.prices, setting.shop.currency)
 
 
-def run_of(order: Order, blank: GarmentStock | None, art_minutes: int) -> Run:
-    """The order's shared lines; its quantity must be known."""
+def run_of(
+    order: Order, blank: GarmentStock | None, art_minutes: int, spares: Spares | None = None
+) -> Run:
+    """The order's shared lines; its quantity must be known.
+
+    With ``spares`` the spare garments are told by size.
+    """
     assert order.pieces is not None
     charged = blank is not None and not order.garment.supplied
     return Run(
         pieces=order.pieces,
+        spares=() if spares is None else spares_by_size(order, spares),
         blank=blank.price if blank is not None and charged else None,
         blank_words=f"{blank.kind} blanks" if blank else "",
         art_minutes=art_minutes,

@@ -45,7 +45,8 @@ def quote_order(
     parts = _parts(chosen, measured, order, shop)
     if parts is None:
         raise PriceError("The order has no price. `artcheck check --order` says what is missing.")
-    run = run_of(order, blank_of(order, shop), sum(p.art_minutes for p in order.prints))
+    minutes = sum(print_.art_minutes for print_ in order.prints)
+    run = run_of(order, blank_of(order, shop), minutes, shop.prices.spares)
     quoted = quote(parts, run, shop.prices, shop.currency)
     prints = tuple(map(_quoted_print, checked.prints, chosen))
     rules = shop.prices

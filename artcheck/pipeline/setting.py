@@ -75,6 +75,7 @@ def setting_of(measured: Measurements, order: Order, shop: Shop, index: int) -> 
     ColourError
         A colour text or the print condition cannot be used.
     """
+    order = order.carrying(index)
     print_, garment = order.prints[index], order.garment
     placement = _placement(print_, shop)
     sized = measured.at(print_width_in(print_, measured, placement))

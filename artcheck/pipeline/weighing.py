@@ -32,14 +32,13 @@ class Weighed:
 
     def report(self, chosen: str | None) -> Report:
         """The report with this method chosen; None leaves the choice to the recommendation."""
-        order = self.setting.order
         answer = recommend(
             self.methods,
             self.flips,
-            order.pieces,
+            self.setting.order.pieces,
             self.what_ifs,
             chosen=chosen,
-            alone=len(order.prints) == 1,
+            alone=len(self.setting.order.prints) == 1,
             nudges=nudges(self.setting, self.case, self.methods, best_of(self.methods, chosen)),
         )
         return report_of(self.setting, self.inks, self.case, self.methods, answer, self.ladder)

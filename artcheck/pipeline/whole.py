@@ -74,7 +74,8 @@ def methods_together(
     ]
     if not all(parts):
         return [r.recommendation.method for r in reports], None
-    run = run_of(order, blank_of(order, shop), sum(p.art_minutes for p in order.prints))
+    minutes = sum(print_.art_minutes for print_ in order.prints)
+    run = run_of(order, blank_of(order, shop), minutes, shop.prices.spares)
 
     def quoted(choice: Sequence[Decoration]) -> QuoteReport:
         return quote(choice, run, shop.prices, shop.currency)
@@ -96,13 +97,22 @@ def _candidates(
     return bought_by(entries, art, order, shop, index)
 
 
+def _line_name(order: Order, index: int) -> str:
+    """What one print of several is called in the order's lines."""
+    if len(order.prints) == 1:
+        return ""
+    print_ = order.prints[index]
+    sizes = f" ({', '.join(print_.sizes)})" if print_.sizes else ""
+    return f"{Path(print_.art).stem}{sizes}"
+
+
 def bought_by(
     entries: Sequence[MethodReport], art: Measurements, order: Order, shop: Shop, index: int
 ) -> list[Decoration]:
     """One print by each of these methods, whatever the verdict; those without a price left out."""
     setting = setting_of(art, order, shop, index)
     case = case_of(setting, setting.inks)
-    words = Path(setting.print_.art).stem if len(order.prints) > 1 else ""
+    words = _line_name(order, index)
     found = []
     for entry in entries:
         if entry.cost is None:
@@ -111,5 +121,9 @@ def bought_by(
         job = job_of(method, case, setting, entry.cost.prints)
         assert job is not None
         bought = purchase(method.price, job, money_of(shop.prices, shop.currency))
-        found.append(Decoration(method=method, job=job, bought=bought, words=words))
+        found.append(
+            Decoration(
+                method=method, job=job, bought=bought, words=words, pieces=setting.order.pieces
+            )
+        )
     return found

@@ -6,14 +6,26 @@ price is the shop's rule on the whole cost; lines share it by cost and add up to
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
 from artcheck.domain.check import QuoteReport
 from artcheck.domain.quote import PriceLine
 from artcheck.domain.shop import PriceRules
-from artcheck.pricing.quote import Decoration, Run, art_time, pieces_with_spares, price_of
+from artcheck.pricing.delivery import delivery_of
+from artcheck.pricing.job import Money
+from artcheck.pricing.quote import (
+    Decoration,
+    Run,
+    arrived_together,
+    art_time,
+    garments,
+    goods_of,
+    money_of,
+    pressed,
+    price_of,
+)
 from artcheck.units import minor_digits
 
 
@@ -29,13 +41,15 @@ def price_lines(
 
     ``garment`` and ``prints`` are what the lines are called, the prints in the order of ``parts``.
     """
-    made = pieces_with_spares(run.pieces, rules.spares)
+    money = money_of(rules, quoted.currency)
     named: list[tuple[str, int | None, Fraction]] = [
-        (text, run.pieces, cost)
-        for text, cost in zip(prints, _print_costs(parts, made, rules), strict=True)
+        (text, part.pieces or run.pieces, cost)
+        for text, part, cost in zip(
+            prints, parts, _print_costs(parts, run, rules, money), strict=True
+        )
     ]
     if run.blank is not None:
-        named.insert(0, (garment, run.pieces, made * Fraction(run.blank)))
+        named.insert(0, (garment, run.pieces, garments(run, rules) * Fraction(run.blank)))
     if run.art_minutes:
         hours = Fraction(art_time(run.art_minutes, rules))
         named.append(("Art work", None, hours * Fraction(rules.art_per_hour)))
@@ -52,18 +66,24 @@ def price_lines(
     return tuple(lines)
 
 
-def _print_costs(parts: Sequence[Decoration], made: int, rules: PriceRules) -> list[Fraction]:
-    """Transfers, press labour, and each supplier's freight shared by what is bought there."""
-    fee = Fraction(rules.freight_per_supplier_order)
-    costs = []
+def _print_costs(
+    parts: Sequence[Decoration], run: Run, rules: PriceRules, money: Money
+) -> Iterator[Fraction]:
+    """Transfers, press labour, and each supplier's freight, shared by what is bought there.
+
+    What is missing to a supplier's least order counts as freight.
+    """
+    parts = arrived_together(parts, rules, money)
     for part in parts:
         supplier = part.method.supplier
-        fellows = [Fraction(p.bought.total) for p in parts if p.method.supplier == supplier]
-        own, together = Fraction(part.bought.total), sum(fellows, Fraction(0))
+        own = Fraction(part.bought.total)
+        fellows = [p for p in parts if p.method.supplier == supplier]
+        together = sum((Fraction(p.bought.total) for p in fellows), Fraction(0))
+        goods = Decimal(0) if supplier is None else goods_of(parts, supplier)
+        delivery = delivery_of(supplier, rules)
         share = own / together if together else Fraction(1, len(fellows))
-        freight = fee * share if supplier is not None else Fraction(0)
-        costs.append(own + freight + made * Fraction(rules.labour_per_press))
-    return costs
+        beside = Fraction(delivery.landed(goods) - goods)
+        yield own + beside * share + pressed(part, run, rules) * Fraction(rules.labour_per_press)
 
 
 def shared_out(amount: Decimal, weights: Sequence[Fraction], currency: str) -> list[Decimal]:

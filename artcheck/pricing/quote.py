@@ -8,7 +8,7 @@ from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
 
-from artcheck.domain.check import CostLine, CostReport, QuoteReport
+from artcheck.domain.check import CostLine, CostReport, QuoteReport, SizeSpares
 from artcheck.domain.shop import Method, PriceRules, Spares
 from artcheck.pricing.delivery import FREE, delivery_of
 from artcheck.pricing.job import Job, Money
@@ -23,10 +23,11 @@ class Run:
     """What pricing needs to know of an order beside the designs.
 
     ``blank`` is the price of one garment, None where the shop does not supply it or where its
-    kind is unknown (then no line stands for it).
+    kind is unknown (then no line stands for it). ``spares`` are the spare garments by size.
     """
 
     pieces: int
+    spares: tuple[SizeSpares, ...] = ()
     blank: Decimal | None = None
     blank_words: str = "blank garments"
     art_minutes: int = 0
@@ -35,12 +36,16 @@ class Run:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Decoration:
-    """One print of the order, bought by one method."""
+    """One print of the order, bought by one method.
+
+    ``pieces`` are the garments that carry it, spares not counted; None: all of the order's.
+    """
 
     method: Method
     job: Job
     bought: Purchase
     words: str = ""
+    pieces: int | None = None
 
 
 def pieces_with_spares(pieces: int, spares: Spares) -> int:
@@ -113,7 +118,7 @@ def quote(parts: Sequence[Decoration], run: Run, rules: PriceRules, currency: st
     lines = (
         *(_named(line, part.words) for part in parts for line in part.bought.lines),
         *_freight_lines(parts, rules, money),
-        *_work_lines(len(parts), run, rules, money),
+        *_work_lines(presses(parts, run, rules), run, rules, money),
     )
     cost = sum((line.amount for line in lines), Decimal(0))
     price = price_of(cost, rules, currency)
@@ -126,6 +131,7 @@ def quote(parts: Sequence[Decoration], run: Run, rules: PriceRules, currency: st
         price=price,
         price_per_piece=round_money(price / run.pieces, currency),
         lines=lines,
+        spares=run.spares,
         notes=tuple(note for part in parts for note in part.bought.notes),
     )
 
@@ -142,16 +148,16 @@ def arrived_together(
     for name in _suppliers(parts):
         delivery = delivery_of(name, rules)
         own = [n for n, part in enumerate(parts) if part.method.supplier == name]
-        if delivery.free_from is None or len(own) < 2:
+        if delivery.free_from is None:
             continue
         plain = _rebought(chosen, {n: _alone(chosen[n], money) for n in own})
         options = [plain]
         for n in own:
-            other = _goods(plain, name) - plain[n].bought.total
+            other = goods_of(plain, name) - plain[n].bought.total
             part = plain[n]
             more = purchase(part.method.price, part.job, money, delivery.beside(other))
             options.append(_rebought(plain, {n: more}))
-        chosen = min(options, key=lambda option: delivery.landed(_goods(option, name)))
+        chosen = min(options, key=lambda option: delivery.landed(goods_of(option, name)))
     return chosen
 
 
@@ -170,9 +176,27 @@ def _suppliers(parts: Sequence[Decoration]) -> list[str]:
     return sorted({p.method.supplier for p in parts if p.method.supplier is not None})
 
 
-def _goods(parts: Sequence[Decoration], supplier: str) -> Decimal:
+def goods_of(parts: Sequence[Decoration], supplier: str) -> Decimal:
+    """What is bought from one supplier."""
     amounts = (p.bought.total for p in parts if p.method.supplier == supplier)
     return sum(amounts, Decimal(0))
+
+
+def presses(parts: Sequence[Decoration], run: Run, rules: PriceRules) -> int:
+    """How often the press closes: each print on every garment that carries it, spares within."""
+    return sum(pressed(part, run, rules) for part in parts)
+
+
+def pressed(part: Decoration, run: Run, rules: PriceRules) -> int:
+    """Garments that one print is pressed on, spares within."""
+    return pieces_with_spares(part.pieces or run.pieces, rules.spares)
+
+
+def garments(run: Run, rules: PriceRules) -> int:
+    """Blanks to buy, spares within."""
+    if run.spares:
+        return run.pieces + sum(size.spares for size in run.spares)
+    return pieces_with_spares(run.pieces, rules.spares)
 
 
 def price_of(cost: Decimal, rules: PriceRules, currency: str) -> Decimal:
@@ -201,7 +225,7 @@ def _freight_lines(
     parts: Sequence[Decoration], rules: PriceRules, money: Money
 ) -> Iterator[CostLine]:
     for name in _suppliers(parts):
-        delivery, goods = delivery_of(name, rules), _goods(parts, name)
+        delivery, goods = delivery_of(name, rules), goods_of(parts, name)
         missing, freight = delivery.filled_up(goods), delivery.charged(goods)
         if missing:
             yield money.line(f"least order, {name}", 1, missing)
@@ -211,10 +235,9 @@ def _freight_lines(
 
 
 def _work_lines(presses: int, run: Run, rules: PriceRules, money: Money) -> tuple[CostLine, ...]:
-    made = pieces_with_spares(run.pieces, rules.spares)
-    lines = [money.line("press labour", made * presses, rules.labour_per_press)]
+    lines = [money.line("press labour", presses, rules.labour_per_press)]
     if run.blank is not None:
-        lines.append(money.line(run.blank_words, made, run.blank))
+        lines.append(money.line(run.blank_words, garments(run, rules), run.blank))
     if run.art_minutes:
         lines.append(
             money.line("art time, hours", art_time(run.art_minutes, rules), rules.art_per_hour)

@@ -197,6 +197,9 @@ def _quote(console: Console, quote: QuoteReport | None) -> None:
     console.print(table)
     for note in quote.notes:
         _paragraph(console, note)
+    spare = [f"{size.size} {size.spares}" for size in quote.spares if size.spares]
+    if spare:
+        _paragraph(console, f"Spare garments by size: {', '.join(spare)}.")
 
 
 def _quantities(console: Console, report: Report) -> None:

@@ -12,6 +12,7 @@ from artcheck.domain.shop import Method, PriceRules, Shop, Supplier
 from artcheck.errors import PriceError, ShopFileError
 from artcheck.pricing.delivery import FREE, Delivery, delivery_of
 from artcheck.pricing.job import Job, Money
+from artcheck.pricing.price_lines import price_lines
 from artcheck.pricing.purchase import purchase
 from artcheck.pricing.quote import Decoration, Run, arrived_together, method_cost, quote
 from artcheck.shop import load_shop
@@ -83,6 +84,32 @@ def test_two_prints_of_one_supplier_reach_the_free_delivery_together() -> None:
     assert two_films(20, 20, rules) == (usd("80.00"), usd("80.00"))  # reached: no freight
     assert two_films(20, 17, rules) == (usd("80.00"), usd("80.00"))  # 74 + 10 is dearer than 80
     assert two_films(20, 14, rules) == (usd("68.00"), usd("78.00"))  # 78 is cheaper than 80
+
+
+def test_a_single_print_of_an_order_reaches_the_free_delivery_too() -> None:
+    rules = rules_with(Supplier(name="film printer", free_from=usd(80)))
+    film, wanted = method("film-area"), Job(prints=37, width_in=10, height_in=4, inks=1)
+    part = Decoration(method=film, job=wanted, bought=buy("film-area", wanted))
+    (arrived,) = arrived_together([part], rules, MONEY)
+    assert (part.bought.total, arrived.bought.total) == (usd("74.00"), usd("80.00"))
+    whole = quote([part], Run(pieces=36), rules, "USD")
+    assert whole.cost == method_cost(film, wanted, Run(pieces=36), rules, "USD").total
+
+
+def test_the_customers_lines_hold_the_terms() -> None:
+    """10.00 and 20.00 of film; 30.00 missing to the least order and 10.00 freight beside them.
+
+    A third and two thirds of 70.00, at a margin of one half, and the labour of two pieces each.
+    """
+    rules = rules_with(Supplier(name="film printer", least_order=usd(60)))
+    film = method("film-area")
+    jobs = [Job(prints=n, width_in=10, height_in=4, inks=1) for n in (5, 10)]
+    parts = [Decoration(method=film, job=j, bought=buy("film-area", j)) for j in jobs]
+    run = Run(pieces=1)
+    quoted = quote(parts, run, rules, "USD")
+    lines = price_lines(parts, run, rules, quoted, "tee", ["one", "two"])
+    labour = 2 * 2 * usd("0.40")
+    assert [line.amount - labour for line in lines] == [usd("46.67"), usd("93.33")]
 
 
 def test_a_print_is_not_bought_up_for_a_delivery_that_the_other_makes_free() -> None:
