@@ -19,13 +19,20 @@ from artcheck.domain.prices import (
     PerStitch,
     PriceList,
 )
-from artcheck.domain.shop import Spares
+from artcheck.domain.shop import Spares, Supplier
 from artcheck.errors import PriceError
 from artcheck.pricing.crossover import crossover
 from artcheck.pricing.delivery import Delivery
 from artcheck.pricing.job import Job, Money
 from artcheck.pricing.purchase import cost_curve, purchase
-from artcheck.pricing.quote import pieces_with_spares, price_of
+from artcheck.pricing.quote import (
+    Decoration,
+    Run,
+    money_of,
+    pieces_with_spares,
+    price_of,
+    quote,
+)
 from artcheck.units import round_money
 from tests.pricing.shops import SHOP
 
@@ -263,6 +270,46 @@ def test_flips_are_brute_force(totals: list[list[int]]) -> None:
         (here,) = [f for f in found.flips if f.from_quantity <= quantity <= f.to_quantity]
         assert here.method == want
     assert all(a.to_quantity + 1 == b.from_quantity for a, b in pairwise(found.flips))
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(st.tuples(price_lists, sizes), min_size=1, max_size=3),
+    st.integers(1, 80),
+    st.decimals(min_value=0, max_value=Decimal("0.99"), places=2),
+    deliveries,
+    st.booleans(),
+)
+def test_a_quote_is_the_sum_of_its_lines_and_no_price_is_negative(
+    prints: list[tuple[PriceList, tuple[float, float]]],
+    pieces: int,
+    margin: Decimal,
+    delivery: Delivery,
+    rush: bool,
+) -> None:
+    terms = Supplier(
+        name="printer",
+        freight=delivery.freight,
+        free_from=delivery.free_from,
+        least_order=delivery.least_order,
+    )
+    rules = SHOP.prices.model_copy(update={"margin": margin, "suppliers": (terms,)})
+    money = money_of(rules, "USD")
+    base = SHOP.method("spot")
+    parts = []
+    for price, size in prints:
+        job = job_of(pieces_with_spares(pieces, rules.spares), size)
+        method = base.model_copy(update={"price": price, "supplier": "printer"})
+        parts.append(Decoration(method=method, job=job, bought=purchase(price, job, money)))
+    quoted = quote(parts, Run(pieces=pieces, blank=Decimal(4), rush=rush), rules, "USD")
+    assert quoted.cost == sum(line.amount for line in quoted.lines)
+    assert all(line.amount >= 0 for line in quoted.lines)
+    assert quoted.price_per_piece >= 0
+    assert quoted.price >= quoted.cost
+    goods = sum(part.bought.total for part in parts)
+    assert quoted.cost <= delivery.landed(Decimal(goods)) + sum(
+        line.amount for line in quoted.lines if "labour" in line.what or "blank" in line.what
+    )
 
 
 @given(st.integers(1, 10**6))
