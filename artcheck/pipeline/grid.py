@@ -22,7 +22,7 @@ from artcheck.domain.measurements import (
     ToneMeasured,
 )
 from artcheck.domain.order import Garment, Order, Print
-from artcheck.domain.prices import PerPiece, PerSheet
+from artcheck.domain.prices import PerArea, PerPiece, PerSheet, PerStitch
 from artcheck.domain.shop import Shop
 from artcheck.errors import PriceError, UsageError
 from artcheck.judge import Case
@@ -42,7 +42,7 @@ _PX_PER_IN = 200
 """Pixels that stand for an inch of the missing art: the steps in which sizes are priced."""
 
 _SOME_SHARE = 0.5
-"""Coverage of the missing art; no price depends on it."""
+"""Coverage of the missing art: stitches are reckoned from it, and the grid says so."""
 
 
 _STANDS_FOR = (
@@ -250,6 +250,11 @@ def _assumptions(setting: Setting) -> list[str]:
         if blank is not None
         else "Prices hold press labour and freight, no garment."
     )
+    prices = [method.price for method in setting.shop.methods]
+    if any(isinstance(price, PerStitch) for price in prices):
+        words.append(f"Stitches are reckoned for art that covers {_SOME_SHARE:.0%} of its box.")
+    if any(isinstance(price, PerArea) and price.weeding_seconds_per_shape for price in prices):
+        words.append("Weeding by the shape is not in the prices: it depends on the art.")
     if garment.colour is None:
         words.append("The garment's colour is not told: no underbase is reckoned.")
     if garment.fabric is None and setting.fabric is None:

@@ -10,6 +10,7 @@ import pytest
 from artcheck.domain.grid import GridCell, GridReport
 from artcheck.domain.measurements import Measurements
 from artcheck.domain.order import Garment, Order, Print
+from artcheck.domain.prices import PerStitch
 from artcheck.domain.shop import Shop
 from artcheck.errors import UsageError
 from artcheck.pipeline import evaluate, measure_file
@@ -140,6 +141,25 @@ def test_what_is_not_told_is_said() -> None:
     told = " ".join(method_grid(5, 5, TEE, SHOP).assumes)
     assert "tee" in told
     assert "not told" not in told
+
+
+def test_prices_that_depend_on_the_art_are_said_to() -> None:
+    cut = SHOP.method("cut-film")
+    weeded = cut.price.model_copy(update={"weeding_seconds_per_shape": 10})
+    sewn = PerStitch(
+        kind="per_stitch",
+        breaks=(1,),
+        per_thousand=(Decimal(1),),
+        stitches_per_in2=2000,
+    )
+    embroidery = cut.model_copy(update={"id": "embroidery", "family": "direct", "price": sewn})
+    grid = method_grid(
+        4, 4, TEE, with_methods(embroidery, cut.model_copy(update={"price": weeded}))
+    )
+    words = " ".join(grid.assumes)
+    assert "covers 50% of its box" in words
+    assert "Weeding by the shape is not" in words
+    assert "Stitches" not in " ".join(method_grid(4, 4, TEE, SHOP).assumes)
 
 
 def test_an_underbase_that_counts_as_ink_moves_the_grid() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 from itertools import pairwise
 
@@ -121,6 +122,8 @@ deliveries = st.builds(
     least_order=st.one_of(st.just(Decimal(0)), cents),
 )
 
+beyond = st.one_of(st.none(), st.integers(1, 2000).map(lambda n: Decimal(n) / 100))
+
 sizes = st.tuples(st.integers(4, 48), st.integers(4, 48)).map(lambda s: (s[0] / 4, s[1] / 4))
 
 
@@ -168,11 +171,19 @@ def sheets_bill(price: PerSheet, inks: int, sheets: int) -> Decimal:
 
 
 @settings(max_examples=80, deadline=None)
-@given(sheets(), sizes, st.integers(1, 3), st.integers(1, 150), deliveries)
+@given(sheets(), sizes, st.integers(1, 3), st.integers(1, 150), deliveries, beyond)
 def test_no_other_number_of_sheets_is_cheaper_when_it_has_arrived(
-    price: PerSheet, size: tuple[float, float], inks: int, prints: int, delivery: Delivery
+    price: PerSheet,
+    size: tuple[float, float],
+    inks: int,
+    prints: int,
+    delivery: Delivery,
+    more: Decimal | None,
 ) -> None:
     """Brute force over every number of sheets that could be bought, freight within."""
+    if more is not None:  # free a little beyond what is needed: where buying more can pay
+        plain = purchase(price, job_of(prints, size, inks), Money("USD", "each line")).total
+        delivery = replace(delivery, free_from=plain + more)
 
     def landed(sheets: int) -> Decimal:
         goods = max(sheets_bill(price, inks, sheets), delivery.least_order)
