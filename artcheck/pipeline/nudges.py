@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
+from itertools import islice
 
 from artcheck.domain.check import CostReport, MethodReport, Nudge
 from artcheck.domain.order import SMALLEST_PRINT_IN
@@ -59,7 +60,10 @@ def nudges(
 def _smaller(
     setting: Setting, case: Case, methods: Sequence[MethodReport], now: CostReport
 ) -> Iterator[Nudge]:
-    """The smaller print that saves most for how little it shrinks, by whichever method."""
+    """The smaller print that saves most for how little it shrinks, by whichever method.
+
+    A size at which something new stands in that method's way (lines too thin) is passed over.
+    """
     found = [
         _smaller_nudge(setting, report, report.cost, cost, width_in, now)
         for report in methods
@@ -67,8 +71,21 @@ def _smaller(
         for width_in, cost in _steps_down(setting, case, report.id, report.cost)
         if cost.total < now.total
     ]
-    if found:
-        yield max(found, key=lambda nudge: nudge.saving * _nearness(setting, nudge))
+    found.sort(key=lambda nudge: nudge.saving * _nearness(setting, nudge), reverse=True)
+    stops = {report.id: _stops(report) for report in methods}
+    good = (n for n in found if _stops_at(setting, n) <= stops[n.method])
+    yield from islice(good, 1)
+
+
+def _stops_at(setting: Setting, nudge: Nudge) -> set[str]:
+    assert nudge.width_in is not None
+    smaller = _at_width(setting, nudge.width_in)
+    case = case_of(smaller, smaller.inks)
+    return _stops(method_report(setting.shop.method(nudge.method), case, smaller))
+
+
+def _stops(report: MethodReport) -> set[str]:
+    return {finding.id for finding in report.findings if finding.severity == "stop"}
 
 
 def _nearness(setting: Setting, nudge: Nudge) -> Decimal:

@@ -83,6 +83,29 @@ def test_the_width_is_the_best_of_all_widths(banner: Measurements, width_in: flo
     assert "a sheet instead of" in nudge.text
 
 
+def test_no_size_is_proposed_at_which_the_method_no_longer_suits(
+    tmp_path_factory: pytest.TempPathFactory,
+) -> None:
+    """At 8.1 in the thin bar is just above the shop's stop; at 8.045 in just below."""
+    bars = (
+        '<rect x="30" y="30" width="1200" height="1000" fill="#203040"/>'
+        '<rect x="30" y="1124" width="1200" height="6" fill="#203040"/>'
+    )
+    folder = tmp_path_factory.mktemp("thin")
+    art = measure_file(saved(drawn(bars, 1300, 1200), folder / "a.png"))
+    line_pt = art.detail.thinnest_line_px or 0.0
+    at = {width: line_pt * 72 / art.at(width).ppi for width in (8.1, 8.045)}
+    assert at[8.1] > at[8.045]
+    limits = SHOP.limits
+    between = limits.line_spot.model_copy(update={"stop": (at[8.1] + at[8.045]) / 2, "change": 9.0})
+    strict = shop_of(SHOP.method("spot")).model_copy(
+        update={"limits": limits.model_copy(update={"line_spot": between})}
+    )
+    (told,) = answer(art, shop_of(SHOP.method("spot")), 8.1, 200)[1]
+    assert told.width_in == 8.045
+    assert answer(art, strict, 8.1, 200)[1] == ()
+
+
 def test_candleworks_are_told_what_stock_inks_and_a_tenth_less_save() -> None:
     order = load_order(ORDERS / "4-candleworks.toml")
     (art,) = measure_order(order)
