@@ -21,14 +21,17 @@ from artcheck.domain.shop import (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Cloth:
-    """The garment as far as it is known; None for what the order does not say."""
+    """The garment as far as it is known; None for what the order does not say.
+
+    ``unpriced`` names a garment that the shop supplies and has no price for.
+    """
 
     fabric: Fabric | None = None
-    fabric_words: str | None = None
     colour_name: str | None = None
     colour: Lab | None = None
     care_dots: int | None = None
     children: bool | None = None
+    unpriced: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

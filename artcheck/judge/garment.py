@@ -30,6 +30,7 @@ def garment_rules(case: Case, method: Method) -> Iterator[Finding]:
         yield from care_label(case.cloth, method)
     yield from coated(case.cloth)
     yield from children(case.cloth)
+    yield from unpriced(case.cloth)
     yield from placement(case)
     yield from platen(case)
     yield from each_different(case, method)
@@ -187,6 +188,20 @@ def children(cloth: Cloth) -> Iterator[Finding]:
                 "garment",
                 "16 CFR 1500.91(d)(7), 1303, 1109, 1307.3, 1615/1616; CPSIA section 101",
             ),
+        )
+
+
+def unpriced(cloth: Cloth) -> Iterator[Finding]:
+    """A garment without a price: the order's price would be too low by all of them."""
+    if cloth.unpriced is not None:
+        yield Finding(
+            id="garment-unpriced",
+            severity="note",
+            text=(
+                f"The shop has no price for '{cloth.unpriced}': the garments are not in the cost."
+                " Add it to the shop's garments, or mark them as the customer's own."
+            ),
+            evidence=fact(cloth.unpriced, "garment", "this shop's garments"),
         )
 
 

@@ -11,7 +11,7 @@ from artcheck.colour.reach import Reach, nearest_reachable
 from artcheck.domain.base import Lab
 from artcheck.domain.check import BrandColourReport, InkReport
 from artcheck.domain.measurements import Measurements, Sized
-from artcheck.domain.order import Order, Print
+from artcheck.domain.order import Garment, Order, Print
 from artcheck.domain.shop import Fabric, GarmentStock, Placement, Shop
 from artcheck.judge import Cloth
 from artcheck.matching import (
@@ -59,11 +59,11 @@ class Setting:
         garment = self.order.garment
         return Cloth(
             fabric=self.fabric,
-            fabric_words=garment.fabric,
             colour_name=self.garment.name if self.garment else None,
             colour=self.garment.lab if self.garment else None,
             care_dots=garment.care_dots,
             children=garment.children,
+            unpriced=None if self.blank or garment.supplied else _garment_words(garment),
         )
 
 
@@ -132,6 +132,11 @@ def _fabric(order: Order, shop: Shop) -> Fabric | None:
         return shop.fabric(order.garment.fabric)
     blank = blank_of(order, shop)
     return shop.fabric(blank.fabric) if blank else None
+
+
+def _garment_words(garment: Garment) -> str | None:
+    """What to call it: None for a garment of which not even the kind is told."""
+    return None if garment.kind is None else " ".join(filter(None, (garment.fabric, garment.kind)))
 
 
 def blank_of(order: Order, shop: Shop) -> GarmentStock | None:

@@ -139,3 +139,18 @@ def test_size_larger_than_the_sheet_names_the_largest(tmp_path: Path) -> None:
     assert spot.verdict == "unsuitable"
     finding = next(f for f in spot.findings if f.id == "price-none")
     assert "at most 15.00 in wide" in finding.text
+
+
+def test_a_garment_without_a_price_is_told(tmp_path: Path) -> None:
+    measured = pipeline.measure_file(saved(two_inks(), tmp_path / "a.png"))
+
+    def told(**garment: object) -> list[str]:
+        asked = order(tmp_path / "a.png", 4.0, 24, **garment)
+        report = pipeline.evaluate(measured, asked, SHOP)
+        return [f.text for f in report.methods[0].findings if f.id == "garment-unpriced"]
+
+    (text,) = told(kind="raincoat", fabric="cotton")
+    assert "'cotton raincoat'" in text
+    assert not told(kind="tee")
+    assert not told(kind="raincoat", supplied=True)
+    assert not told()
