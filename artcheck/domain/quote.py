@@ -15,7 +15,7 @@ from artcheck.domain.base import Record, Share
 from artcheck.domain.check import GarmentReport, MoneyText
 from artcheck.domain.order import SizeRun
 
-QUOTE_SCHEMA_VERSION = "1.0"
+QUOTE_SCHEMA_VERSION = "1.1"
 """Of the quote alone; raised as the report's own."""
 
 
@@ -32,10 +32,14 @@ class PriceLine(Record):
 
 
 class QuotedPrint(Record):
-    """One print of the order by the method that the price is for."""
+    """One print of the order by the method that the price is for.
+
+    ``sizes`` are the garment sizes that carry it; empty where all do.
+    """
 
     art: str
     placement: str | None
+    sizes: tuple[str, ...] = ()
     width_in: float
     height_in: float
     method: str

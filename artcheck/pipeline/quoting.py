@@ -10,7 +10,7 @@ from pathlib import Path
 from artcheck.domain.check import MethodReport, OrderReport, Report
 from artcheck.domain.findings import Finding
 from artcheck.domain.measurements import Measurements
-from artcheck.domain.order import Order
+from artcheck.domain.order import Order, Print
 from artcheck.domain.quote import OrderQuote, QuoteAlternative, QuotedPrint
 from artcheck.domain.shop import Shop
 from artcheck.errors import PriceError, UsageError
@@ -48,7 +48,7 @@ def quote_order(
     minutes = sum(print_.art_minutes for print_ in order.prints)
     run = run_of(order, blank_of(order, shop), minutes, shop.prices.spares)
     quoted = quote(parts, run, shop.prices, shop.currency)
-    prints = tuple(map(_quoted_print, checked.prints, chosen))
+    prints = tuple(map(_quoted_print, checked.prints, chosen, order.prints))
     rules = shop.prices
     deposit = None
     if rules.deposit is not None:
@@ -119,10 +119,11 @@ def _exact(share: float) -> Decimal:
 # --- words --------------------------------------------------------------------------------------
 
 
-def _quoted_print(report: Report, method: MethodReport) -> QuotedPrint:
+def _quoted_print(report: Report, method: MethodReport, print_: Print) -> QuotedPrint:
     return QuotedPrint(
         art=Path(report.artwork.file).name,
         placement=report.garment.placement,
+        sizes=print_.sizes,
         width_in=report.printed.width_in,
         height_in=report.printed.height_in,
         method=method.id,
@@ -132,13 +133,15 @@ def _quoted_print(report: Report, method: MethodReport) -> QuotedPrint:
 
 def _line_words(print_: QuotedPrint) -> str:
     place = f"{print_.placement}, " if print_.placement else ""
-    return f"Print {Path(print_.art).stem}: {place}{print_.method_name.lower()}"
+    sizes = f" ({', '.join(print_.sizes)})" if print_.sizes else ""
+    return f"Print {Path(print_.art).stem}{sizes}: {place}{print_.method_name.lower()}"
 
 
 def _garment_words(checked: OrderReport) -> str:
     garment = checked.prints[0].garment
     words = [garment.kind or "garment", garment.colour, garment.fabric]
-    return ", ".join(word for word in words if word).capitalize()
+    joined = ", ".join(word for word in words if word)
+    return joined[:1].upper() + joined[1:]
 
 
 def _missing(order: Order, shop: Shop) -> Iterator[str]:

@@ -77,9 +77,22 @@ def picture_on(
     Averages encoded sRGB values, as browsers do when they show a picture smaller.
     """
     drawn = _composed(cutout, _rgb_of(garment_hex or UNKNOWN_GARMENT_HEX), longest_px)
-    data, mime = _encoded(drawn)
-    height, width = drawn.shape[:2]
-    return Picture(data, mime, width, height, cutout.box)
+    return picture_of(drawn, cutout.box)
+
+
+def picture_of(rgb: NDArray[np.uint8], frame: Box) -> Picture:
+    """(h, w, 3) uint8 sRGB as a picture that shows ``frame`` of the file."""
+    data, mime = _encoded(rgb)
+    return Picture(data, mime, rgb.shape[1], rgb.shape[0], frame)
+
+
+def cutout_in(picture: Picture) -> Cutout:
+    """An `ink_picture` as art again, in its own pixels: for papers made where the file is gone."""
+    bgra = cv2.imdecode(np.frombuffer(picture.data, np.uint8), cv2.IMREAD_UNCHANGED)
+    assert bgra is not None
+    rgb = np.asarray(cv2.cvtColor(bgra[..., :3], cv2.COLOR_BGR2RGB), np.uint8)
+    whole = (0, 0, picture.height_px, picture.width_px)
+    return Cutout(rgb=rgb, coverage=np.ascontiguousarray(bgra[..., 3], np.uint8), box=whole)
 
 
 def ink_picture(cutout: Cutout, *, longest_px: int = LONGEST_SIDE_PX) -> Picture:
@@ -124,8 +137,7 @@ def laid_on(picture: Picture, garment_hex: str | None) -> Picture:
     garment = _rgb_of(garment_hex or UNKNOWN_GARMENT_HEX)
     ink = bgra[..., 2::-1].astype(np.float32)
     drawn = np.clip(np.rint(ink * share + garment * (1 - share)), 0, 255).astype(np.uint8)
-    data, mime = _encoded(drawn)
-    return Picture(data, mime, picture.width_px, picture.height_px, picture.frame)
+    return picture_of(drawn, picture.frame)
 
 
 HATCH_PX = 8

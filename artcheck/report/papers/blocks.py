@@ -79,7 +79,10 @@ class Swatches:
 
 @dataclass(frozen=True, slots=True)
 class Art:
-    """A picture at a size on paper, in inches, in the middle of a field of the garment's colour."""
+    """A picture at a size on paper, in inches, in the middle of a field of the garment's colour.
+
+    ``pairs`` are facts to stand beside a small one.
+    """
 
     picture: Picture
     width_in: float
@@ -87,6 +90,7 @@ class Art:
     ground: str
     margin_in: float
     said: str
+    pairs: tuple[tuple[str, str], ...] = ()
     kind: Literal["art"] = "art"
 
 
@@ -121,8 +125,9 @@ class Sign:
 
 @dataclass(frozen=True, slots=True)
 class NewPage:
-    """What follows begins a page."""
+    """What follows begins a page, unless ``room_in`` inches are left on this one."""
 
+    room_in: float | None = None
     kind: Literal["page"] = "page"
 
 

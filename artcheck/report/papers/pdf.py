@@ -71,8 +71,11 @@ def _unshown(compiler: typst.Compiler) -> str:
     return ""
 
 
-LONGEST_UNBROKEN = 20
-"""Characters of a word that fit the narrowest column: longer ones (file names) may break."""
+LONGEST_UNBROKEN = 26
+"""Letters of a word that fit the narrowest column: longer ones (file names) may break."""
+
+LONGEST_ADDRESS = 50
+"""An address is copied out of the PDF and must not be broken while half a page holds it."""
 
 _LONG_WORD = re.compile(rf"\S{{{LONGEST_UNBROKEN + 1},}}")
 _PIECE = re.compile(rf"[^_./]{{1,{LONGEST_UNBROKEN}}}[_./]*|[_./]+")
@@ -82,7 +85,12 @@ _MAY_BREAK = "\u200b"
 
 def _breakable(text: str) -> str:
     """Long words may break after a stop, stroke or underscore, else after so many letters."""
-    return _LONG_WORD.sub(lambda word: _MAY_BREAK.join(_PIECE.findall(word[0])), text)
+    return _LONG_WORD.sub(_broken, text)
+
+
+def _broken(word: re.Match[str]) -> str:
+    address = "@" in word[0] and len(word[0]) <= LONGEST_ADDRESS
+    return word[0] if address else _MAY_BREAK.join(_PIECE.findall(word[0]))
 
 
 def _plain(value: Any) -> Any:

@@ -2,52 +2,50 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Iterator
+from dataclasses import replace
 
-from artcheck.domain.quote import OrderQuote
+from artcheck.domain.quote import OrderQuote, QuotedPrint
 from artcheck.domain.shop import PaperRules
 from artcheck.report.papers.blocks import Block, Bullets, Facts, Heading, Lines, Paper, Sign, Table
+from artcheck.report.papers.sizes import date_words, size_words
 from artcheck.report.words import money, percent
-from artcheck.units import MM_PER_INCH
 
 
 def quote_paper(quote: OrderQuote, rules: PaperRules) -> Paper:
     """What the customer is asked to pay, for what, and on which terms."""
-    number = f" {quote.number}" if quote.number else ""
-    return Paper(
-        title="Quote",
-        sender=quote.shop,
-        contact=rules.contact,
-        facts=(
-            ("Number", quote.number),
-            ("Date", date_words(quote.date)),
-            ("Valid until", _validity(quote)),
-            ("For", quote.customer),
-            *((("Order", quote.order),) if quote.order not in ("", quote.customer) else ()),
-            *((("Needed by", date_words(quote.needed_by)),) if quote.needed_by else ()),
-        ),
-        blocks=tuple(_blocks(quote, rules)),
-        foot=f"{quote.shop} · Quote{number}{demo_words(quote.demo_prices)}",
-        page=rules.page,
+    head = order_paper("Quote", quote, rules, tuple(_blocks(quote, rules)))
+    number, date, *others = head.facts
+    return replace(
+        head,
+        facts=(number, date, ("Valid until", _validity(quote)), *others),
+        foot=f"{head.foot} · demo prices, invented" if quote.demo_prices else head.foot,
     )
 
 
-def date_words(date: dt.date | None) -> str:
-    """26 November 2026; nothing for none."""
-    return "" if date is None else f"{date.day} {date:%B} {date.year}"
-
-
-def demo_words(demo: bool) -> str:
-    """A warning wherever prices are invented."""
-    return " · demo prices, invented" if demo else ""
-
-
-def size_words(width_in: float, height_in: float, units: str) -> str:
-    """Width by height in the shop's unit."""
-    if units == "mm":
-        return f"{width_in * MM_PER_INCH:.0f} × {height_in * MM_PER_INCH:.0f} mm"
-    return f"{width_in:.2f} × {height_in:.2f} in"
+def order_paper(
+    title: str, quote: OrderQuote, rules: PaperRules, blocks: tuple[Block, ...]
+) -> Paper:
+    """A paper of this order: every one bears its number, date and customer."""
+    number = f" {quote.number}" if quote.number else ""
+    facts = [
+        ("Number", quote.number),
+        ("Date", date_words(quote.date)),
+        ("For", quote.customer),
+    ]
+    if quote.order not in ("", quote.customer):
+        facts.append(("Order", quote.order))
+    if quote.needed_by:
+        facts.append(("Needed by", date_words(quote.needed_by)))
+    return Paper(
+        title=title,
+        sender=quote.shop,
+        contact=rules.contact,
+        facts=tuple(facts),
+        blocks=blocks,
+        foot=f"{quote.shop} · {title}{number}",
+        page=rules.page,
+    )
 
 
 def _validity(quote: OrderQuote) -> str:
@@ -68,7 +66,7 @@ def _blocks(quote: OrderQuote, rules: PaperRules) -> Iterator[Block]:
         tuple(
             (
                 p.art,
-                p.placement or "–",
+                _where(p),
                 size_words(p.width_in, p.height_in, rules.units),
                 p.method_name,
             )
@@ -89,11 +87,14 @@ def _blocks(quote: OrderQuote, rules: PaperRules) -> Iterator[Block]:
     yield Sign(("Accepted: name and signature", "Date"))
 
 
+def _where(print_: QuotedPrint) -> str:
+    place = print_.placement or "–"
+    return f"{place}, sizes {', '.join(print_.sizes)}" if print_.sizes else place
+
+
 def garment_blocks(quote: OrderQuote) -> Iterator[Block]:
     """What is printed on and how many of each size; a line to write on where sizes are not told."""
-    garment = quote.garment
-    words = ", ".join(w for w in (garment.kind, garment.colour, garment.fabric) if w)
-    yield Lines((f"{quote.pieces:,} × {words or 'garment'}",))
+    yield Lines((f"{quote.pieces:,} × {garment_words(quote)}",))
     if not quote.sizes:
         yield Facts((("Sizes", ""),))
         return
@@ -104,6 +105,17 @@ def garment_blocks(quote: OrderQuote) -> Iterator[Block]:
         totals=(("All sizes", f"{quote.pieces:,}"),),
         narrow=True,
     )
+
+
+def capital(words: str) -> str:
+    """The first letter made large, the rest as it is."""
+    return words[:1].upper() + words[1:]
+
+
+def garment_words(quote: OrderQuote) -> str:
+    """Kind, colour and fabric, as far as they are known."""
+    garment = quote.garment
+    return ", ".join(w for w in (garment.kind or "garment", garment.colour, garment.fabric) if w)
 
 
 def _price(quote: OrderQuote) -> Table:
