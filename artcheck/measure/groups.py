@@ -11,6 +11,7 @@ from artcheck.colour.spaces import srgb8_to_lab
 from artcheck.domain.base import Box
 from artcheck.domain.measurements import GroupMeasured, InkMeasured
 from artcheck.imaging.components import pieces_and_holes
+from artcheck.imaging.reduce import reduced
 from artcheck.measure.detail import measure_detail
 from artcheck.measure.scan import Scan
 from artcheck.measure.sharpness import measure_sharpness
@@ -59,8 +60,9 @@ def _boxes(scan: Scan) -> list[Box]:
     row0, col0, row1, col1 = scan.box
     ink = scan.ink[row0:row1, col0:col1]
     scale = min(REDUCED_SIDE / max(ink.shape), 1.0)
-    small = cv2.resize(ink * np.uint8(255), None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
-    pieces = pieces_and_holes((np.asarray(small) > 0).astype(np.uint8))[0].boxes.astype(np.float64)
+    size = max(round(ink.shape[1] * scale), 1), max(round(ink.shape[0] * scale), 1)
+    small = reduced(ink * np.uint8(255), size)
+    pieces = pieces_and_holes((small > 0).astype(np.uint8))[0].boxes.astype(np.float64)
     if not FEWEST <= len(pieces) <= MOST_PIECES:
         return []
     groups = _separated(pieces, long_side=max(small.shape))

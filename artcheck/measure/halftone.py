@@ -19,11 +19,13 @@ from numpy.typing import NDArray
 
 from artcheck.domain.base import Box
 from artcheck.domain.measurements import HalftoneScreen
+from artcheck.imaging.tiles import sums_along
 
 if TYPE_CHECKING:
     from artcheck.measure.scan import Scan
 
 Floats = NDArray[np.floating]
+Bytes = NDArray[np.uint8]
 Complexes = NDArray[np.complexfloating]
 
 TILE_PX = 256
@@ -142,13 +144,15 @@ def _lively_tiles(scan: Scan) -> list[Box]:
     side = min(TILE_PX, row1 - row0, col1 - col0)
     if side < SMALLEST_TILE_PX:
         return []
-    boxes = [
-        (row, col, row + side, col + side)
-        for row in _starts(row0, row1, side)
-        for col in _starts(col0, col1, side)
-    ]
-    steps = {box: _steps_per_pixel(scan, box) for box in boxes}
-    lively = [box for box in boxes if steps[box] >= LIVELY_STEPS]
+    cols = _starts(col0, col1, side)
+    steps: dict[Box, float] = {}
+    for row in _starts(row0, row1, side):
+        stepped = _steps(scan, np.s_[row : row + side : SAMPLED_ROWS, col0:col1])
+        sums = sums_along(stepped, [(col - col0, col - col0 + side - 1) for col in cols])
+        for col, count in zip(cols, sums, strict=True):
+            share = count / (len(stepped) * (side - 1))
+            steps[row, col, row + side, col + side] = share
+    lively = [box for box in steps if steps[box] >= LIVELY_STEPS]
     return sorted(lively, key=lambda box: (-steps[box], box))
 
 
@@ -160,13 +164,17 @@ def _starts(first: int, last: int, side: int) -> list[int]:
     return [first + round(i * (last - first - side) / (count - 1)) for i in range(count)]
 
 
-def _steps_per_pixel(scan: Scan, box: Box) -> float:
-    """Share of neighbours along sampled rows that differ by a step in any channel or coverage."""
-    part = np.s_[box[0] : box[2] : SAMPLED_ROWS, box[1] : box[3]]
-    rgb = scan.rgb[part].astype(np.int16)
-    drawn = scan.coverage[part].astype(np.int16)
-    step = np.abs(np.diff(rgb, axis=1)).max(axis=2) * (np.minimum(drawn[:, 1:], drawn[:, :-1]) > 0)
-    return float((np.maximum(step, np.abs(np.diff(drawn, axis=1))) > STEP_LEVELS).mean())
+def _steps(scan: Scan, part: tuple[slice, slice]) -> Bytes:
+    """(h, w - 1) uint8, 1 where neighbours along a row differ by a step in a channel or coverage.
+
+    Of art only: colours beside transparent pixels do not count.
+    """
+    rgb, drawn = scan.rgb[part], scan.coverage[part]
+    red, green, blue = cv2.split(cv2.absdiff(rgb[:, 1:], rgb[:, :-1]))
+    step = cv2.max(cv2.max(red, green), blue)
+    art = cv2.min(drawn[:, 1:], drawn[:, :-1])
+    step = cv2.max(cv2.copyTo(step, art), cv2.absdiff(drawn[:, 1:], drawn[:, :-1]))
+    return np.asarray(cv2.threshold(step, STEP_LEVELS, 1, cv2.THRESH_BINARY)[1], np.uint8)
 
 
 def _signals(scan: Scan, box: Box) -> Floats:

@@ -25,17 +25,22 @@ from numpy.typing import NDArray
 
 from artcheck.domain.base import Box
 from artcheck.domain.measurements import SharpnessMeasured
+from artcheck.imaging.tiles import sums_along
 
 if TYPE_CHECKING:
     from artcheck.measure.scan import Scan
 
 Floats = NDArray[np.floating]
+Bytes = NDArray[np.uint8]
 
 TILE_PX = 192
 """Side of a tile: some fifty source pixels even in art enlarged fourfold."""
 
 MARGIN_PX = 12
 """Taken in around the box: its own outline is an edge like others."""
+
+SAMPLED_ROWS, MOST_STEP = 12, 60
+"""Tiles are chosen by every so manieth row; a step counts up to so many levels."""
 
 MAX_TILES = 24
 """About 0.9 megapixels: the figures no longer move by more than 1 % with more tiles."""
@@ -208,16 +213,26 @@ def _starts(first: int, last: int) -> list[int]:
 
 def _liveliest(scan: Scan, places: list[tuple[int, int]]) -> list[tuple[int, int]]:
     """The `MAX_TILES` places whose sampled rows differ most from pixel to pixel."""
+    cols = sorted({col for _, col in places})
+    first, width = cols[0], scan.coverage.shape[1]
+    if width - first < 2:
+        return places[:MAX_TILES]
+    spans = [(col - first, min(col + TILE_PX, width) - 1 - first) for col in cols]
+    energy: dict[tuple[int, int], float] = {}
+    for row in sorted({row for row, _ in places}):
+        steps = _sampled_steps(scan, np.s_[row : row + TILE_PX : SAMPLED_ROWS, first:])
+        for col, span, total in zip(cols, spans, sums_along(steps, spans), strict=True):
+            energy[row, col] = total / (len(steps) * (span[1] - span[0]))
+    return sorted(places, key=lambda place: (-energy[place], place))[:MAX_TILES]
 
-    def energy(place: tuple[int, int]) -> float:
-        r, c = place
-        part = scan.rgb[r : r + TILE_PX : 12, c : c + TILE_PX, 1].astype(np.int16)
-        drawn = scan.coverage[r : r + TILE_PX : 12, c : c + TILE_PX].astype(np.int16)
-        steps = np.abs(np.diff(part, axis=1)) * (drawn[:, 1:] > 0) + np.abs(np.diff(drawn, axis=1))
-        return float(np.minimum(steps, 60).mean())
 
-    order = sorted(places, key=lambda place: (-energy(place), place))
-    return order[:MAX_TILES]
+def _sampled_steps(scan: Scan, part: tuple[slice, slice]) -> Bytes:
+    """(h, w - 1) uint8: change along rows of green where there is art, and of coverage."""
+    green, drawn = np.ascontiguousarray(scan.rgb[(*part, 1)]), scan.coverage[part]
+    change = cv2.absdiff(green[:, 1:], green[:, :-1])
+    change = cv2.copyTo(change, drawn[:, 1:])
+    change = cv2.add(change, cv2.absdiff(drawn[:, 1:], drawn[:, :-1]))
+    return np.asarray(cv2.min(change, np.full_like(change, MOST_STEP)), np.uint8)
 
 
 def _ground(scan: Scan, box: Box) -> float:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from artcheck.domain.base import Box
 from artcheck.imaging.level import is_noisy
+from artcheck.imaging.reduce import halved, may_halve, reduced
 
 if TYPE_CHECKING:
     from artcheck.measure.scan import Scan
@@ -105,11 +106,10 @@ def _cut(scan: Scan, box: Box, scale: float) -> Picture:
     row0, col0, row1, col1 = box
     part = np.s_[row0:row1, col0:col1]
     rgb, coverage = scan.rgb[part], scan.coverage[part]
-    paper = np.zeros(coverage.shape, np.uint8)
-    if scan.artwork.paper is not None:
-        paper = scan.artwork.paper[part].view(np.uint8)
+    ground = scan.artwork.paper
+    open_ground = None if ground is None else ground[part].view(np.uint8)
     has_alpha = scan.alpha is not None
-    rgb, coverage, paper = _reduced(rgb, coverage, paper, scale, has_alpha)
+    rgb, coverage, paper = _reduced(rgb, coverage, open_ground, scale, has_alpha)
     visible = _visible(coverage) if has_alpha else np.ones_like(coverage)
     return Picture(
         rgb=rgb,
@@ -142,31 +142,42 @@ def _visible(coverage: Bytes) -> Bytes:
 
 
 def _reduced(
-    rgb: Bytes, coverage: Bytes, paper: Bytes, scale: float, has_alpha: bool
+    rgb: Bytes, coverage: Bytes, paper: Bytes | None, scale: float, has_alpha: bool
 ) -> tuple[Bytes, Bytes, Bytes]:
     """Area averages; colours weighted by alpha, so that nothing bleeds in from behind it."""
     if scale >= 1:
+        paper = np.zeros_like(coverage) if paper is None else paper
         return np.ascontiguousarray(rgb), np.ascontiguousarray(coverage), paper
     height, width = coverage.shape
     size = max(1, round(width * scale)), max(1, round(height * scale))
-    small = np.asarray(cv2.resize(coverage, size, interpolation=cv2.INTER_AREA), np.uint8)
-    all_paper = cv2.resize(paper * np.uint8(255), size, interpolation=cv2.INTER_AREA)
-    paper = np.asarray(cv2.threshold(all_paper, 254, 1, cv2.THRESH_BINARY)[1], np.uint8)
+    small = reduced(coverage, size)
+    paper = np.zeros_like(small) if paper is None else _all_paper(paper, size)
     if not has_alpha:
-        return np.asarray(cv2.resize(rgb, size, interpolation=cv2.INTER_AREA)), small, paper
-    weighted = cv2.resize(_weighted(rgb, coverage), size, interpolation=cv2.INTER_AREA)
+        return reduced(rgb, size), small, paper
+    weighted = reduced(_weighted(rgb, coverage, halve=may_halve(rgb.shape, size)), size)
     divisor = cv2.cvtColor(np.maximum(small, 1), cv2.COLOR_GRAY2BGR)
     return np.asarray(cv2.divide(weighted, divisor, scale=255)), small, paper
 
 
-def _weighted(rgb: Bytes, coverage: Bytes) -> Bytes:
-    """Colours times their share, by bands of rows: the shares in three channels are never whole."""
-    weighted = np.empty_like(rgb)
-    for top in range(0, len(rgb), BAND_ROWS):
-        rows = slice(top, top + BAND_ROWS)
+def _all_paper(paper: Bytes, size: tuple[int, int]) -> Bytes:
+    """1 where every pixel that a reduced one stands for is paper."""
+    small = reduced(paper * np.uint8(255), size)
+    return np.asarray(cv2.threshold(small, 254, 1, cv2.THRESH_BINARY)[1], np.uint8)
+
+
+def _weighted(rgb: Bytes, coverage: Bytes, *, halve: bool) -> Bytes:
+    """Colours times their share, halved on request.
+
+    By bands of rows: the shares in three channels, or a second picture to halve, are never whole.
+    """
+    end = len(rgb) // 2 * 2 if halve else len(rgb)
+    bands = []
+    for top in range(0, end, BAND_ROWS):
+        rows = slice(top, min(top + BAND_ROWS, end))
         share = cv2.cvtColor(coverage[rows], cv2.COLOR_GRAY2BGR)
-        cv2.multiply(rgb[rows], share, dst=weighted[rows], scale=1 / 255)
-    return weighted
+        weighted = np.asarray(cv2.multiply(rgb[rows], share, scale=1 / 255), np.uint8)
+        bands.append(halved(weighted) if halve else weighted)
+    return np.concatenate(bands)
 
 
 def _true_scale(scan: Scan, picture: Picture) -> tuple[float, bool]:
