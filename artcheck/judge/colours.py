@@ -35,14 +35,16 @@ def ink_count(case: Case, method: Method) -> Iterator[Finding]:
             id="inks-too-many",
             severity="stop",
             curable=False,
-            text=f"The art has {case.ink_count} inks; {method.name.lower()} print at most {most}.",
+            text=f"The art has {case.ink_count} inks; {method.name.lower()} can print {most}.",
             evidence=Evidence(
                 measured=float(case.ink_count),
                 limit=float(most),
                 unit="inks",
                 limit_source="this method's price list",
             ),
-            change=f"reduce the art to {most} inks or fewer",
+            change="reduce the art to one ink"
+            if most == 1
+            else f"reduce the art to {most} inks or fewer",
         )
     readings = case.sized.measured.inks.also_plausible
     if is_spot_like(method) and readings and not case.inks_asked:

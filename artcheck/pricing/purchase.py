@@ -193,7 +193,8 @@ def cost_curve(
     last = max(units[-1], tariff.breaks[-1] if surplus else 0)
     goods = tariff.unit_curve(last, money)
     if job.each_different:
-        goods = [goods[n] + tariff.fixed_minor(d, money) for d, n in enumerate(units, 1)]
+        fixed_for = tariff.fixed_curve(most, money)
+        goods = [goods[n] + fixed for n, fixed in zip(units, fixed_for, strict=True)]
         return [0, *_landed(goods, money, delivery)]
     fixed = tariff.fixed_minor(1, money)
     totals = _landed([amount + fixed for amount in goods], money, delivery)
@@ -208,9 +209,8 @@ def _runs_apart(tariff: Tariff, money: Money, most: int) -> list[int]:
         cheapest_units(tariff, tariff.units_of(1), money) if tariff.surplus else tariff.units_of(1)
     )
     times, least = money.multiples(tariff.each(units)), money.minor(tariff.least)
-    return [
-        max(times(units * n), least * n) + tariff.fixed_minor(n, money) for n in range(1, most + 1)
-    ]
+    fixed_for = enumerate(tariff.fixed_curve(most, money), 1)
+    return [max(times(units * n), least * n) + fixed for n, fixed in fixed_for]
 
 
 def _fill_back(totals: list[int], tariff: Tariff, money: Money, delivery: Delivery) -> None:

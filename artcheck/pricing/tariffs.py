@@ -12,6 +12,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from decimal import ROUND_DOWN, Decimal
 from fractions import Fraction
+from operator import add
 from typing import Literal, assert_never
 
 from artcheck.domain.check import CostLine
@@ -110,6 +111,17 @@ class Tariff:
     def fixed_minor(self, designs: int, money: Money) -> int:
         """What so many designs pay once, in the smallest unit of money."""
         return sum(money.multiples(f.amount)(f.count * designs) for f in self.fixed)
+
+    def fixed_curve(self, most: int, money: Money) -> list[int]:
+        """`fixed_minor` for 1 ... ``most`` designs."""
+        totals = [0] * most
+        for fixed in self.fixed:
+            amounts = map(
+                money.multiples(fixed.amount),
+                range(fixed.count, fixed.count * most + 1, fixed.count),
+            )
+            totals = list(map(add, totals, amounts))
+        return totals
 
 
 def tariff_of(price: PriceList, job: Job, money: Money) -> Tariff:

@@ -40,7 +40,8 @@ def kept() -> dict[str, str]:
     if not PAGE.exists():
         return {}
     parts = re.split(r"^## (bench_\w+)\n", PAGE.read_text(encoding="utf-8"), flags=re.MULTILINE)
-    return {n: f"## {n}\n{text}" for n, text in zip(parts[1::2], parts[2::2], strict=True)}
+    pairs = zip(parts[1::2], parts[2::2], strict=True)
+    return {name: f"## {name}\n{text.rstrip()}\n" for name, text in pairs}
 
 
 def head() -> str:

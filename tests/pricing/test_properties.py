@@ -244,6 +244,28 @@ def test_no_garment_is_bought_for_a_price_break(
     assert cheaper == any("would cost" in note for note in bought.notes)
 
 
+@settings(max_examples=80, deadline=None)
+@given(price_lists, sizes, st.integers(1, 3), rounding, deliveries)
+def test_a_total_never_falls_with_quantity_but_at_a_break_that_is_not_bought_up_to(
+    price: PriceList, size: tuple[float, float], inks: int, how: str, delivery: Delivery
+) -> None:
+    """Where more may be bought than is needed the next break is reached as soon as it pays, so no
+    larger order costs less; printed on the garment the total falls at breaks alone."""
+    most = 200
+    curve = cost_curve(price, job_of(1, size, inks), Money("USD", how), most, delivery)  # type: ignore[arg-type]
+    falls = {n + 1 for n, (low, high) in enumerate(pairwise(curve)) if high < low}
+    if isinstance(price, PerPiece | PerStitch):
+        falls -= set(price.breaks)
+        if delivery.free_from is not None:  # from there on the freight is no longer paid
+            free = delivery.free_from
+            goods = [
+                purchase(price, job_of(n, size, inks), Money("USD", how)).total  # type: ignore[arg-type]
+                for n in range(1, most + 1)
+            ]
+            falls -= {n for n in falls if goods[n - 2] < free <= goods[n - 1]}
+    assert not falls
+
+
 @settings(max_examples=60, deadline=None)
 @given(price_lists, sizes, st.integers(1, 60), st.integers(1, 8))
 def test_a_larger_print_is_never_cheaper(
