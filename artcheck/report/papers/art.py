@@ -4,14 +4,19 @@ from __future__ import annotations
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from artcheck.colour.spaces import hex_to_srgb8, lab_to_hex
 from artcheck.domain.artwork import Cutout
 from artcheck.domain.base import Lab
 from artcheck.domain.check import InkReport, Report
+from artcheck.domain.separation import NO_INK, SpotInk
+from artcheck.domain.shop import Shop
+from artcheck.matching import garment_look
 from artcheck.report.pictures import UNKNOWN_GARMENT_HEX, Picture, picture_of, picture_on
 from artcheck.report.words import chosen_method
-from artcheck.separation.flat_plates import flat_plates
+from artcheck.separation.regions import enlarged
+from artcheck.separation.shares import SOLID, ink_shares
 
 PAPER_PPI = 300
 """Pixels an inch on paper: what office printers show."""
@@ -22,35 +27,59 @@ LONGEST_PX = 2100
 TIMES = 2
 """Plates are drawn this much larger and averaged, so that edges are smooth."""
 
+LEFT_OPEN = 0.005
+"""Part of the art's area from which it is said that the garment shows for it: less is edges."""
+
 
 def in_inks(report: Report) -> bool:
     """Whether the art can be shown in its inks: separate inks, and no fade that needs dots."""
     method = chosen_method(report)
-    if method is None or method.inks is None or not report.inks.list:
+    if method is None or method.inks is None or all(i.is_garment for i in report.inks.list):
         return False
     return report.tone.kind == "flat" or len(report.inks.list) == 1
 
 
-def paper_picture(cutout: Cutout, report: Report, shown_in: float) -> Picture:
+def paper_picture(
+    cutout: Cutout, report: Report, shop: Shop, shown_in: float
+) -> tuple[Picture, bool]:
     """The printed box, sharp enough to be ``shown_in`` inches long on paper.
 
-    Flat art in separate inks is drawn in those inks; other art as the file has it.
+    Flat art in separate inks is drawn in those inks, as its plates print them; other art as the
+    file has it. The second value says whether the garment shows for a part of the art.
     """
     longest_px = max(1, min(LONGEST_PX, round(shown_in * PAPER_PPI)))
-    if not in_inks(report):
-        return picture_on(cutout, report.garment.hex, longest_px=longest_px)
+    if in_inks(report):
+        return _in_inks(cutout, report, shop, longest_px)
+    return picture_on(cutout, report.garment.hex, longest_px=longest_px), False
+
+
+def _in_inks(cutout: Cutout, report: Report, shop: Shop, longest_px: int) -> tuple[Picture, bool]:
+    inks = [_spot_ink(ink, report) for ink in report.inks.list if not ink.is_garment]
+    colour = report.garment.colour
+    cloth = garment_look(colour, shop.garment_colours).lab if colour else None
+    planes, _ = ink_shares(cutout, inks, cloth, shop.limits.garment_match.change)
+    height, width = planes.shape[1:]
+    scale = min(1.0, longest_px / max(height, width))
+    size = max(1, round(width * scale)), max(1, round(height * scale))
+    labels = enlarged(planes, (size[0] * TIMES, size[1] * TIMES))
+    colours = np.empty((NO_INK + 1, 3), np.uint8)
+    colours[:] = hex_to_srgb8(report.garment.hex or UNKNOWN_GARMENT_HEX)
+    colours[: len(inks)] = [hex_to_srgb8(ink.hex) for ink in inks]
+    small = cv2.resize(colours[labels], size, interpolation=cv2.INTER_AREA)
+    return picture_of(np.asarray(small, np.uint8), cutout.box), _left_open(cutout, planes[-1])
+
+
+def _left_open(cutout: Cutout, bare: NDArray[np.uint8]) -> bool:
+    """Whether enough of the art is left to the garment, removed paper apart."""
     row0, col0, row1, col1 = cutout.box
-    scale = min(1.0, longest_px / max(row1 - row0, col1 - col0))
-    size = max(1, round((col1 - col0) * scale)), max(1, round((row1 - row0) * scale))
-    inks = report.inks.list
-    plates = flat_plates(cutout, [ink.hex for ink in inks], (size[0] * TIMES, size[1] * TIMES))
-    drawn = np.empty((*plates[0].shape, 3), np.uint8)
-    drawn[:] = hex_to_srgb8(report.garment.hex or UNKNOWN_GARMENT_HEX)
-    for ink, plate in zip(inks, plates, strict=True):
-        if not ink.is_garment:
-            drawn[plate] = hex_to_srgb8(lab_to_hex(printed_lab(ink, report)))
-    small = cv2.resize(drawn, size, interpolation=cv2.INTER_AREA)
-    return picture_of(np.asarray(small, np.uint8), cutout.box)
+    covered = cutout.coverage[row0:row1, col0:col1] == SOLID
+    open_px, of_px = (int(np.count_nonzero(m)) for m in (covered & (bare == SOLID), covered))
+    return cutout.paper_hex is None and open_px > LEFT_OPEN * of_px
+
+
+def _spot_ink(ink: InkReport, report: Report) -> SpotInk:
+    lab = printed_lab(ink, report)
+    return SpotInk(name=ink.name, hex=lab_to_hex(lab), lab=lab, stock=ink.plan == "stock")
 
 
 def printed_lab(ink: InkReport, report: Report) -> Lab:

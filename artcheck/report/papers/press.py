@@ -18,6 +18,7 @@ from artcheck.report.papers.blocks import (
     Facts,
     Heading,
     Lines,
+    NewPage,
     Paper,
     Sign,
     Table,
@@ -33,6 +34,9 @@ SEEN_IN = 1.5
 
 SEEN_CLOTH_IN = 0.1
 """Cloth around it."""
+
+CAUTION_IN, BESIDE_CAUTIONS_IN = 0.24, 1.3
+"""Height of a caution, and of what stands around them with the line to sign: all on one page."""
 
 HOTTEST_FIRST = (
     "Presses are in the order of their heat, the hottest first: a later press must not soften a"
@@ -140,6 +144,7 @@ def _cautions(methods: Sequence[MethodReport]) -> Iterator[Block]:
         return
     first = dict.fromkeys(caution for cautions in lists for caution in cautions[:-1])
     last = dict.fromkeys(cautions[-1] for cautions in lists if cautions)
+    yield NewPage(len(first) * CAUTION_IN + BESIDE_CAUTIONS_IN)
     yield Heading("Cautions")
     yield Bullets(tuple(first))
     yield Lines(tuple(last), strong=True)

@@ -81,13 +81,15 @@ def proof_art(cutout: Cutout, report: Report, shop: Shop) -> Art:
     coloured = "in its inks" if in_inks(report) else "in the colours of your file"
     cloth = report.garment.colour or "a grey that stands for the garment"
     width, height = printed.width_in * scale, printed.height_in * scale
+    picture, left_open = paper_picture(cutout, report, shop, max(width, height))
     return Art(
-        picture=paper_picture(cutout, report, max(width, height)),
+        picture=picture,
         width_in=width,
         height_in=height,
         ground=report.garment.hex or UNKNOWN_GARMENT_HEX,
         margin_in=CLOTH_IN,
-        said=f"Prints {size}; shown here at {how}, {coloured}, on {cloth}.",
+        said=f"Prints {size}; shown here at {how}, {coloured}, on {cloth}."
+        + (" Where the art has the garment's colour, the garment shows." if left_open else ""),
     )
 
 

@@ -12,10 +12,11 @@ import pytest
 from numpy.typing import NDArray
 
 from artcheck import pipeline
-from artcheck.colour.spaces import hex_to_srgb8
+from artcheck.colour.spaces import hex_to_srgb8, lab_to_hex
 from artcheck.domain.check import OrderReport
 from artcheck.domain.order import BrandColour, Garment, Order, Print, SizeRun
 from artcheck.domain.quote import OrderQuote
+from artcheck.domain.separating import SeparationOptions
 from artcheck.domain.shop import Shop
 from artcheck.report.papers import NAMES, Papers, job_papers
 from artcheck.report.papers.printer import transfer_lines
@@ -138,6 +139,22 @@ def test_an_order_printed_in_another_ink_is_shown_in_it(art: Path) -> None:
     assert not printed_on(page, RED, BLUE).any()
     assert "Snow from the shelf" in text_of(papers, "customer-proof")
     assert "in its inks, on navy" in text_of(papers, "customer-proof")
+
+
+@pytest.mark.parametrize("cloth", [BLUE, "natural"])
+def test_the_proof_shows_what_the_plates_print(cloth: str, art: Path) -> None:
+    """The bar has the garment's colour on one of the two: plates leave it open, the proof too."""
+    print_ = {"width_in": 4, "inks": ("Coal",), "method": "spot"}
+    order, _, _, papers = job(art, print_, colour=cloth)
+    separated = pipeline.separate(order, load_shop(), SeparationOptions(inks=1)).separated
+    assert separated is not None
+    inked_in2 = float((separated.labels == 0).sum()) / separated.ppi**2
+    page = page_px(papers.files["customer-proof.pdf"])
+    coal = next(ink for ink in load_shop().inks if ink.name == "Coal")
+    shown = printed_on(page[:450], lab_to_hex(coal.lab))
+    assert shown.sum() / PPI**2 == pytest.approx(inked_in2, rel=0.03)
+    said = "the garment shows" in text_of(papers, "customer-proof")
+    assert said == (cloth == BLUE)
 
 
 def test_mixed_inks_are_ordered_as_the_customer_named_them(art: Path) -> None:
