@@ -202,6 +202,7 @@ def _separated(work: Work, plan: InkPlan) -> Separated:
         width_in=work.setting.sized.width_in,
         garment_lab=garment.lab if garment else None,
         knock_out_within=work.setting.shop.limits.garment_match.change,
+        all_seen=len(work.setting.print_.inks) == 1,
         fades=work.fades,
         dots=_screen(work) is not None,
         holds=_holds(work),

@@ -72,7 +72,12 @@ def _merged_warnings(work: Work, separated: Separated) -> list[str]:
 
 
 def _left_warnings(work: Work, separated: Separated) -> list[str]:
-    """Colours of the art that the garment stands for: on the cloth itself they cannot be seen."""
+    """Colours of the art that the garment stands for: on the cloth itself they cannot be seen.
+
+    Where the order asks for the whole art in one ink, that prints them there.
+    """
+    if len(work.setting.print_.inks) == 1:
+        return []
     within = work.setting.shop.limits.garment_match.change
     return [
         _LEFT.format(colour.hex, colour.share)

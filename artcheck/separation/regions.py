@@ -19,6 +19,7 @@ from artcheck.separation.fades import Tints, enlarged_tints, keep_fades
 from artcheck.separation.loss import measured_loss
 from artcheck.separation.places import changes_of
 from artcheck.separation.shares import ink_shares
+from artcheck.separation.standing_alone import printed_alone
 
 Bytes = NDArray[np.uint8]
 
@@ -31,6 +32,7 @@ def separate_regions(
     width_in: float,
     garment_lab: Lab | None,
     knock_out_within: float = 0.0,
+    all_seen: bool = False,
     fades: NDArray[np.bool_] | None = None,
     dots: bool = True,
     holds: Holds | None = None,
@@ -52,6 +54,9 @@ def separate_regions(
         None where nothing is knocked out.
     knock_out_within
         CIEDE2000 to the garment within which a colour is left to it.
+    all_seen
+        Whether the order wants the whole art in these inks: what has the garment's colour and
+        stands on the cloth alone then prints in the only ink.
     fades
         (a, b) bool over the art's box at any size: where it fades; None: nowhere.
     dots
@@ -77,14 +82,19 @@ def separate_regions(
         raise UsageError(
             f"A print of {width_in:g} x {height_in:g} in at {ppi:g} ppi has no pixel: print larger."
         )
-    shares, opened = ink_shares(cutout, plan.inks, garment_lab, knock_out_within)
+    shown, alone = cutout, tuple[Box, ...]()
+    if all_seen:
+        shown, alone = printed_alone(cutout, plan.inks, garment_lab, knock_out_within)
+    shares, opened = ink_shares(shown, plan.inks, garment_lab, knock_out_within)
     kept = None
     if fades is not None and fades.any():
         kept = keep_fades(cutout, plan.inks, fades, shares, dots=dots)
     labels = enlarged(shares, size)
     del shares
     across = size[0] / (col1 - col0), size[1] / (row1 - row0)
-    changes = changes_of([(OPENED, _scaled(box, across)) for box in opened], ppi)
+    told = [(OPENED, box) for box in opened]
+    told += [(ALONE.format(plan.inks[0].name), box) for box in alone]
+    changes = changes_of([(what, _scaled(box, across)) for what, box in told], ppi)
     if kept:
         changes += tuple(_fade_changes(kept, plan.inks, across))
     if holds is not None:
@@ -105,6 +115,7 @@ def separate_regions(
 
 
 OPENED = "Amid ink, an area nearer to the garment's colour than to any ink left open"
+ALONE = "In the garment's colour and on the cloth alone, so printed in {} to be seen"
 
 
 def _fade_changes(

@@ -37,10 +37,18 @@ def cutout(image: Image.Image) -> Cutout:
     return Cutout(rgb=rgba[..., :3].copy(), coverage=rgba[..., 3].copy(), box=box)
 
 
-def separated(art: Cutout, *codes: str, garment: Lab | None = None) -> Separated:
+def separated(
+    art: Cutout, *codes: str, garment: Lab | None = None, all_seen: bool = False
+) -> Separated:
     width = art.coverage.shape[1]
     return separate_regions(
-        art, plan(*codes), ppi=200, width_in=width / 100, garment_lab=garment, knock_out_within=5
+        art,
+        plan(*codes),
+        ppi=200,
+        width_in=width / 100,
+        garment_lab=garment,
+        knock_out_within=5,
+        all_seen=all_seen,
     )
 
 
@@ -110,3 +118,31 @@ def test_an_ink_that_is_near_enough_prints() -> None:
     got = separated(art, WHITE, "#2e2c2b", garment=NAVY)
     assert (got.labels[doubled(SIGN.format(COAL))] == 1).mean() > 0.97
     assert got.changes == ()
+
+
+NAVY_ALONE = '<path d="M250 60 h30 v80 h-30 z M260 80 v40 h10 v-40 z" fill="#1e2a52"/>'
+
+
+@pytest.mark.parametrize("paper", [False, True])
+def test_a_shape_in_the_garments_colour_prints_in_the_only_ink(paper: bool) -> None:
+    """Left to the cloth it would be lost; within a white box the same colour stays open."""
+    image = drawn(BOX.replace(WHITE, "#f0d060") + SIGN.format("#1e2a52") + NAVY_ALONE, 300, 200)
+    art = cutout(image)
+    if paper:
+        page = Image.new("RGB", image.size, WHITE)
+        page.paste(image, mask=image.getchannel("A"))
+        art = replace(art, rgb=np.asarray(page).copy(), paper_hex=WHITE)
+    result = separated(art, "#f0d060", garment=hex_to_lab("#1e2a52"), all_seen=True)
+    printed = result.labels == 0
+    assert printed[doubled(NAVY_ALONE)].mean() > 0.99
+    assert not printed[2 * 85 : 2 * 115, 2 * 262 : 2 * 268].any()
+    assert not printed[doubled(SIGN.format(COAL))].any()
+    (alone,) = [change for change in result.changes if "alone" in change.what]
+    assert alone.where is not None
+    assert abs(alone.where[1] - 500) <= 8
+
+
+def test_with_two_inks_a_shape_in_the_garments_colour_is_left_to_it() -> None:
+    art = cutout(drawn(BOX + NAVY_ALONE, 300, 200))
+    result = separated(art, WHITE, RED, garment=hex_to_lab("#1e2a52"), all_seen=True)
+    assert (result.labels[doubled(NAVY_ALONE)] == NO_INK).all()

@@ -46,7 +46,10 @@ def job_papers(
     The same order gives the same bytes on the same machine; another's fonts may differ for
     writing systems beyond Latin, Greek, Cyrillic and Hebrew.
     """
-    shown = [proof_art(art, one, shop) for art, one in zip(arts, report.prints, strict=True)]
+    shown = [
+        proof_art(art, one, print_, shop)
+        for art, one, print_ in zip(arts, report.prints, order.prints, strict=True)
+    ]
     files = {QUOTE_JSON: to_json(quote).encode()}
     warnings = [f"The papers leave a blank line for the {what}." for what in quote.missing]
     for name, paper in zip(NAMES, _papers(order, report, quote, shop, shown), strict=True):

@@ -10,6 +10,7 @@ from artcheck.colour.spaces import hex_to_srgb8, lab_to_hex
 from artcheck.domain.artwork import Cutout
 from artcheck.domain.base import Lab
 from artcheck.domain.check import InkReport, Report
+from artcheck.domain.order import Print
 from artcheck.domain.separation import NO_INK, SpotInk
 from artcheck.domain.shop import Shop
 from artcheck.matching import garment_look
@@ -17,6 +18,7 @@ from artcheck.report.pictures import UNKNOWN_GARMENT_HEX, Picture, picture_of, p
 from artcheck.report.words import chosen_method
 from artcheck.separation.regions import enlarged
 from artcheck.separation.shares import SOLID, ink_shares
+from artcheck.separation.standing_alone import printed_alone
 
 PAPER_PPI = 300
 """Pixels an inch on paper: what office printers show."""
@@ -40,7 +42,7 @@ def in_inks(report: Report) -> bool:
 
 
 def paper_picture(
-    cutout: Cutout, report: Report, shop: Shop, shown_in: float
+    cutout: Cutout, report: Report, print_: Print, shop: Shop, shown_in: float
 ) -> tuple[Picture, bool]:
     """The printed box, sharp enough to be ``shown_in`` inches long on paper.
 
@@ -49,15 +51,20 @@ def paper_picture(
     """
     longest_px = max(1, min(LONGEST_PX, round(shown_in * PAPER_PPI)))
     if in_inks(report):
-        return _in_inks(cutout, report, shop, longest_px)
+        return _in_inks(cutout, report, print_, shop, longest_px)
     return picture_on(cutout, report.garment.hex, longest_px=longest_px), False
 
 
-def _in_inks(cutout: Cutout, report: Report, shop: Shop, longest_px: int) -> tuple[Picture, bool]:
+def _in_inks(
+    cutout: Cutout, report: Report, print_: Print, shop: Shop, longest_px: int
+) -> tuple[Picture, bool]:
     inks = [_spot_ink(ink, report) for ink in report.inks.list if not ink.is_garment]
     colour = report.garment.colour
     cloth = garment_look(colour, shop.garment_colours).lab if colour else None
-    planes, _ = ink_shares(cutout, inks, cloth, shop.limits.garment_match.change)
+    within = shop.limits.garment_match.change
+    if len(print_.inks) == 1:
+        cutout, _ = printed_alone(cutout, inks, cloth, within)
+    planes, _ = ink_shares(cutout, inks, cloth, within)
     height, width = planes.shape[1:]
     scale = min(1.0, longest_px / max(height, width))
     size = max(1, round(width * scale)), max(1, round(height * scale))

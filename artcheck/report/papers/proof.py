@@ -72,7 +72,7 @@ def proof_paper(
     return order_paper("Proof", quote, shop.papers, tuple(blocks))
 
 
-def proof_art(cutout: Cutout, report: Report, shop: Shop) -> Art:
+def proof_art(cutout: Cutout, report: Report, print_: Print, shop: Shop) -> Art:
     """The art at its true size where the page has room, else at a round scale that is stated."""
     printed, units = report.printed, shop.papers.units
     scale = shown_scale(printed.width_in, printed.height_in, shop.papers)
@@ -81,7 +81,7 @@ def proof_art(cutout: Cutout, report: Report, shop: Shop) -> Art:
     coloured = "in its inks" if in_inks(report) else "in the colours of your file"
     cloth = report.garment.colour or "a grey that stands for the garment"
     width, height = printed.width_in * scale, printed.height_in * scale
-    picture, left_open = paper_picture(cutout, report, shop, max(width, height))
+    picture, left_open = paper_picture(cutout, report, print_, shop, max(width, height))
     return Art(
         picture=picture,
         width_in=width,

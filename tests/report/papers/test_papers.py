@@ -141,20 +141,28 @@ def test_an_order_printed_in_another_ink_is_shown_in_it(art: Path) -> None:
     assert "in its inks, on navy" in text_of(papers, "customer-proof")
 
 
-@pytest.mark.parametrize("cloth", [BLUE, "natural"])
-def test_the_proof_shows_what_the_plates_print(cloth: str, art: Path) -> None:
-    """The bar has the garment's colour on one of the two: plates leave it open, the proof too."""
-    print_ = {"width_in": 4, "inks": ("Coal",), "method": "spot"}
+@pytest.mark.parametrize(
+    ("cloth", "inks", "open_"),
+    [("natural", ("Coal",), False), (BLUE, ("Coal", "Snow"), True), (BLUE, ("Coal",), False)],
+)
+def test_the_proof_shows_what_the_plates_print(
+    cloth: str, inks: tuple[str, ...], open_: bool, art: Path
+) -> None:
+    """The bar has the garment's colour on two of the three: where plates leave it open, the proof
+    does; in one ink for the whole art both print it."""
+    print_ = {"width_in": 4, "inks": inks, "method": "spot"}
     order, _, _, papers = job(art, print_, colour=cloth)
-    separated = pipeline.separate(order, load_shop(), SeparationOptions(inks=1)).separated
+    job_ = pipeline.separate(order, load_shop(), SeparationOptions(inks=1))
+    separated = job_.separated
     assert separated is not None
-    inked_in2 = float((separated.labels == 0).sum()) / separated.ppi**2
+    number = [ink.name for ink in separated.inks].index("Coal")
+    inked_in2 = float((separated.labels == number).sum()) / separated.ppi**2
     page = page_px(papers.files["customer-proof.pdf"])
     coal = next(ink for ink in load_shop().inks if ink.name == "Coal")
     shown = printed_on(page[:450], lab_to_hex(coal.lab))
     assert shown.sum() / PPI**2 == pytest.approx(inked_in2, rel=0.03)
     said = "the garment shows" in text_of(papers, "customer-proof")
-    assert said == (cloth == BLUE)
+    assert said == open_
 
 
 def test_mixed_inks_are_ordered_as_the_customer_named_them(art: Path) -> None:
