@@ -104,8 +104,8 @@ def keep_fades(
     )
     kept: list[tuple[Box, int, int]] = []
     flattened: list[Box] = []
-    for place, region in _regions(fades, shape):
-        one = _Fade(cutout, inks, planes, place, region)
+    for place, region, own in _regions(fades, shape):
+        one = _Fade(cutout, inks, planes, place, region, own)
         pair = one.pair() if dots else None
         if pair is None:
             flattened.append(place)
@@ -130,15 +130,19 @@ def enlarged_tints(found: Tints, labels: Bytes, count: int) -> tuple[Bytes | Non
     )
 
 
-def _regions(fades: Mask, shape: tuple[int, ...]) -> list[tuple[Box, Mask]]:
-    """Each fade's box in the art and its (h, w) place in that, a little widened; largest first."""
+def _regions(fades: Mask, shape: tuple[int, ...]) -> list[tuple[Box, Mask, Mask]]:
+    """Each fade's box in the art and, in that, its (h, w) place widened a little, and its own.
+
+    Largest first.
+    """
     count, numbers, stats, _ = cv2.connectedComponentsWithStats(fades.astype(np.uint8))
     order = sorted(range(1, count), key=lambda n: (-int(stats[n, cv2.CC_STAT_AREA]), n))
     square = np.ones((2 * BESIDE_PX + 1,) * 2, np.uint8)
     down, across = (side / small for side, small in zip(shape, fades.shape, strict=True))
     found = []
     for number in order:
-        wide = np.asarray(cv2.dilate((numbers == number).astype(np.uint8), square))
+        own = (numbers == number).astype(np.uint8)
+        wide = np.asarray(cv2.dilate(own, square))
         rows, cols = (np.flatnonzero(wide.any(axis=axis)) for axis in (1, 0))
         row0, row1 = int(rows[0]), int(rows[-1]) + 1
         col0, col1 = int(cols[0]), int(cols[-1]) + 1
@@ -149,16 +153,38 @@ def _regions(fades: Mask, shape: tuple[int, ...]) -> list[tuple[Box, Mask]]:
             round(col1 * across),
         )
         size = box[3] - box[1], box[2] - box[0]
-        part = cv2.resize(wide[row0:row1, col0:col1], size, interpolation=cv2.INTER_NEAREST)
-        found.append((box, np.asarray(part > 0)))
+        wide_there, own_there = (
+            np.asarray(
+                cv2.resize(mask[row0:row1, col0:col1], size, interpolation=cv2.INTER_NEAREST) > 0
+            )
+            for mask in (wide, own)
+        )
+        found.append((box, wide_there, own_there))
     return found
+
+
+def _reached(mask: Mask, own: Mask) -> Mask:
+    """The pieces of a mask that hold some of a fade's own pixels.
+
+    A solid in one of the fade's two inks, across a gap that is narrower than the widening, is none.
+    """
+    count, pieces = cv2.connectedComponents(mask.astype(np.uint8), connectivity=8)
+    held = np.zeros(count, np.bool_)
+    held[np.unique(pieces[own & mask])] = True
+    return np.asarray(held[pieces], np.bool_)
 
 
 class _Fade:
     """One fade: its pixels, and what they are printed in."""
 
     def __init__(
-        self, cutout: Cutout, inks: Sequence[SpotInk], planes: Bytes, place: Box, region: Mask
+        self,
+        cutout: Cutout,
+        inks: Sequence[SpotInk],
+        planes: Bytes,
+        place: Box,
+        region: Mask,
+        own: Mask,
     ) -> None:
         top, left = cutout.box[:2]
         art = np.s_[top + place[0] : top + place[2], left + place[1] : left + place[3]]
@@ -168,7 +194,7 @@ class _Fade:
         self.paper_hex = cutout.paper_hex
         self.place = np.s_[place[0] : place[2], place[1] : place[3]]
         self.planes = planes[:, place[0] : place[2], place[1] : place[3]]
-        self.region = region
+        self.region, self.own = region, own
 
     def pair(self) -> tuple[int, int] | None:
         """What lies under and the ink that fades over it; None where flat inks do as well."""
@@ -205,6 +231,7 @@ class _Fade:
         else:
             share, apart = self._shares(pair)
             mine = self.region & (apart <= ON_BLEND) & (self.coverage > 0)
+        mine = _reached(mine, self.own)
         if not mine.any():
             return
         weight = mine.astype(np.float32)

@@ -109,6 +109,20 @@ def test_the_outline_of_a_fade_stays() -> None:
     assert (red[240, rim - 6 : rim + 1] > 240).all()
 
 
+def test_a_line_around_a_fade_is_no_part_of_it() -> None:
+    """A line of the fade's own dark ink, a few pixels of bare cloth away all around it."""
+    line = (
+        '<rect x="12" y="12" width="376" height="216" rx="48" fill="none"'
+        f' stroke="{RED}" stroke-width="8"/>'
+    )
+    alone = np.asarray(drawn(FADE, WIDTH, HEIGHT))[::4, ::4, 3] > 250
+    art = cutout(drawn(FADE + line, WIDTH, HEIGHT))
+    got = separate_regions(art, plan(GOLD, RED), ppi=200, width_in=4, garment_lab=None, fades=alone)
+    drawn_line = np.asarray(drawn(line, WIDTH, HEIGHT).resize((800, 480)))[..., 3] > 250
+    assert got.tints[1] is not None
+    assert (got.labels[drawn_line] == 1).all()
+
+
 def test_lettering_on_a_fade_keeps_its_ink_and_its_edge() -> None:
     art = cutout(drawn(FADE + LETTER, WIDTH, HEIGHT))
     alone = separated(cutout(drawn(LETTER, WIDTH, HEIGHT)), INKBLUE, dots=False).labels == 0
