@@ -70,15 +70,17 @@ LUT_BITS = 6
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Art:
-    """The art's box.
+    """The art's box, with what lies right around it in the picture.
 
-    ``mixed`` (h, w, 4) uint8 is the colour as it mixes with bare cloth, and the coverage.
+    ``mixed`` (h, w, 4) uint8 is the colour as it mixes with bare cloth, and the coverage; ``box``
+    the art's box in these arrays.
     """
 
     rgb: Bytes
     coverage: Bytes
     mixed: Bytes
     noisy: bool
+    box: Box
 
 
 def ink_shares(
@@ -108,7 +110,19 @@ def ink_shares(
         part = np.rint(mixtures.share * SOLID).astype(np.uint8)
         flat[mixtures.second, places] = part
         flat[mixtures.first, places] += SOLID - part
-    return planes, opened
+    row0, col0, row1, col1 = art.box
+    return planes[:, row0:row1, col0:col1], tuple(_within(box, art.box) for box in opened)
+
+
+def _within(box: Box, whole: Box) -> Box:
+    """What of a box lies in another, counted from that one's corner."""
+    row0, col0, row1, col1 = whole
+    return (
+        max(box[0], row0) - row0,
+        max(box[1], col0) - col0,
+        min(box[2], row1) - row0,
+        min(box[3], col1) - col0,
+    )
 
 
 UNKNOWN = 254
@@ -116,9 +130,13 @@ UNKNOWN = 254
 
 
 def _art_of(cutout: Cutout) -> _Art:
+    """The outermost pixels of the art are mixed with paper that lies beyond its box."""
     row0, col0, row1, col1 = cutout.box
-    rgb = np.ascontiguousarray(cutout.rgb[row0:row1, col0:col1])
-    coverage = np.ascontiguousarray(cutout.coverage[row0:row1, col0:col1])
+    reach = int(NOISY_REACH_PX)
+    top, left = max(row0 - reach, 0), max(col0 - reach, 0)
+    around = np.s_[top : row1 + reach, left : col1 + reach]
+    rgb = np.ascontiguousarray(cutout.rgb[around])
+    coverage = np.ascontiguousarray(cutout.coverage[around])
     mixed = rgb
     if cutout.paper_hex is None:
         weight = cv2.cvtColor(coverage, cv2.COLOR_GRAY2RGB)
@@ -126,7 +144,8 @@ def _art_of(cutout: Cutout) -> _Art:
     else:
         coverage = _beside_paper(coverage)
     noisy = is_noisy(rgb, (coverage == SOLID).astype(np.uint8))
-    return _Art(rgb, coverage, np.dstack([mixed, coverage]), noisy)
+    box = row0 - top, col0 - left, row1 - top, col1 - left
+    return _Art(rgb, coverage, np.dstack([mixed, coverage]), noisy, box)
 
 
 def _beside_paper(coverage: Bytes) -> Bytes:

@@ -132,6 +132,20 @@ def test_jpeg_halos_print_in_no_ink_of_their_own() -> None:
         assert (mine & theirs).sum() / (mine | theirs).sum() >= 0.98
 
 
+def test_the_outermost_rim_is_mixed_with_the_paper_beyond_the_box() -> None:
+    """A box of ink on white paper, half a pixel off the grid, and an ink as pale as its rim."""
+    page = np.full((60, 80, 3), 255, np.uint8)
+    page[10:50, 10:70] = (29, 108, 79)
+    page[10:50, [10, 69]] = (142, 182, 167)
+    coverage = np.where(page[..., 0] == 255, 0, 255).astype(np.uint8)
+    coverage[10:50, [10, 69]] = 128
+    art = Cutout(rgb=page, coverage=coverage, box=(10, 10, 50, 70), paper_hex=WHITE)
+    plan = plan_of("#1d6c4f", "#8eb6a7")
+    got = separate_regions(art, plan, ppi=300, width_in=0.6, garment_lab=None)
+    assert set(np.unique(got.labels)) == {0, NO_INK}
+    assert (got.labels[:, 3:-3] == 0).all()
+
+
 def test_a_line_thinner_than_two_pixels_keeps_its_ink() -> None:
     body = (
         f'<rect width="300" height="200" fill="{WHITE}"/>'
