@@ -59,6 +59,17 @@ def pieces_and_holes(mask: NDArray[np.uint8]) -> tuple[Pieces, Pieces]:
     return Pieces(around[~is_hole], pixels[~is_hole]), Pieces(inside, pixels[is_hole])
 
 
+def outer_boxes(mask: NDArray[np.uint8]) -> NDArray[np.int64]:
+    """(N, 4) row0, col0, row1, col1, half-open, of pieces that lie in no other's hole."""
+    outlines, _ = cv2.findContours(mask, cv2.RETR_EXTERNAL, cv2.CHAIN_APPROX_SIMPLE)
+    if not outlines:
+        return NONE.boxes
+    points = np.concatenate(outlines).reshape(-1, 2)[:, ::-1].astype(np.int64)
+    starts = np.cumsum([0, *(len(outline) for outline in outlines[:-1])])
+    low, high = (bound.reduceat(points, starts) for bound in (np.minimum, np.maximum))
+    return np.concatenate([low, high + 1], axis=1)
+
+
 def _polygons(
     points: NDArray[np.int64], starts: NDArray[np.int64]
 ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from artcheck.imaging.blocks import Block, blocks
-from artcheck.imaging.components import pieces_and_holes
+from artcheck.imaging.components import outer_boxes
 
 Bytes = NDArray[np.uint8]
 Floats = NDArray[np.floating]
@@ -28,6 +28,12 @@ HALO_PX = 16
 LEAST_HALF_PX = OPENING_PX / 4
 """Half-width from which reduced strokes are looked at: thinner ones have shown at the size before,
 and the coarse grid makes the tips of points look even."""
+
+PART_MARGIN_PX = 2 * OPENING_PX
+"""Kept around what is thin: depths up to the opening, a bridge away, are right there."""
+
+CELL_PX, MOST_BOXES = 32, 60
+"""Parts end at cells of this size; more boxes in a block than the second are searched as one."""
 
 HAIR_CODES = 32
 """Coverage (of 255) by which a hairline stands out; fainter ones are dirt or noise."""
@@ -75,17 +81,16 @@ class Run:
 
 @dataclass(slots=True)
 class _Ridge:
-    """(N,) ridge pixels of a part of a block, their half-widths, and which are on a stroke already.
+    """(N,) ridge pixels of a block, their half-widths, and which are on a stroke already.
 
-    ``corner`` is the part's place in the block; ``middle`` (h, w) float32 has the half-widths of
-    what may belong to a stroke's middle, jitter considered, and 0 elsewhere.
+    ``middle`` (h, w) float32 has the half-widths of what may belong to a stroke's middle, jitter
+    considered, and 0 elsewhere.
     """
 
     rows: NDArray[np.intp]
     cols: NDArray[np.intp]
     half: NDArray[np.float32]
     taken: NDArray[np.bool_]
-    corner: tuple[int, int]
     middle: NDArray[np.float32]
 
 
@@ -102,17 +107,23 @@ def runs(level: Bytes, scale: int, beyond: int, limit: Callable[[], float]) -> I
         Asked again and again: half-width in full-size pixels up to which runs still matter.
     """
     for block in blocks(level.shape, HALO_PX):
+        if _is_even(level[block.around], beyond):
+            continue
         part = cv2.copyMakeBorder(
             level[block.around], *(HALO_PX,) * 4, cv2.BORDER_CONSTANT, value=beyond
         )
         ridge = _ridge(np.asarray(part, np.uint8), block, 0.5 if scale == 1 else LEAST_HALF_PX)
         if ridge is None:
             continue
-        row, col = (
-            span.start - HALO_PX + at for span, at in zip(block.around, ridge.corner, strict=True)
-        )
+        row, col = (span.start - HALO_PX for span in block.around)
         for run in _long_runs(ridge, limit() / scale):
             yield _full_size(run, scale, row, col)
+
+
+def _is_even(part: Bytes, beyond: int) -> bool:
+    """No place of a part can stand out, whether or not it lies at the picture's edge."""
+    lowest, highest, _, _ = cv2.minMaxLoc(part)
+    return max(highest, beyond) - min(lowest, beyond) < HAIR_CODES
 
 
 def _full_size(run: Run, scale: int, row: int, col: int) -> Run:
@@ -127,32 +138,41 @@ def _ridge(block: Bytes, place: Block, least_half: float) -> _Ridge | None:
 
     None where nothing is thin. ``block`` has a border of `HALO_PX` more than ``place.around``.
     """
-    lowest, highest, _, _ = cv2.minMaxLoc(block)
-    if highest - lowest < HAIR_CODES:
-        return None
     square = np.ones((OPENING_PX, OPENING_PX), np.uint8)
     thin = _at_least(cv2.morphologyEx(block, cv2.MORPH_TOPHAT, square))
-    part = _long_part(thin)
-    if part is None:
+    found = []
+    for part in _long_parts(thin):
+        half = _half_widths(block[part])
+        on = _on_ridge(half, thin[part], least_half)
+        if on is not None:
+            found.append((part, half, on))
+    if not found:
         return None
-    half = _half_widths(block[part])
-    deeper = cv2.subtract(cv2.dilate(half, np.ones((3, 3), np.uint8)), half)
-    flat = cv2.inRange(deeper, 0, MOST_SLOPE)
-    on = cv2.bitwise_and(
-        cv2.bitwise_and(flat, thin[part]), cv2.inRange(half, least_half, OPENING_PX)
+    middle = np.zeros(block.shape, np.float32)
+    for part, half, _ in found:
+        middle[part] = _middle(half)
+    rows = np.concatenate([on[0] + part[0].start for part, _, on in found])
+    cols = np.concatenate([on[1] + part[1].start for part, _, on in found])
+    half = np.concatenate([half[on] for _, half, on in found])
+    own_rows, own_cols = (
+        (v >= span.start + HALO_PX) & (v < span.stop + HALO_PX)
+        for v, span in zip((rows, cols), place.inner, strict=True)
     )
-    places = cv2.findNonZero(on)
+    own = own_rows & own_cols
+    return _Ridge(rows[own], cols[own], half[own], np.zeros(own.sum(), np.bool_), middle)
+
+
+def _on_ridge(
+    half: NDArray[np.float32], thin: Bytes, least_half: float
+) -> tuple[NDArray[np.intp], NDArray[np.intp]] | None:
+    """Rows and cols of thin places as deep as what lies around."""
+    deeper = cv2.subtract(cv2.dilate(half, np.ones((3, 3), np.uint8)), half)
+    flat = cv2.bitwise_and(cv2.inRange(deeper, 0, MOST_SLOPE), thin)
+    places = cv2.findNonZero(cv2.bitwise_and(flat, cv2.inRange(half, least_half, OPENING_PX)))
     if places is None:
         return None
     cols, rows = np.asarray(places, np.intp).reshape(-1, 2).T
-    own_rows, own_cols = (
-        (v + piece.start >= span.start + HALO_PX) & (v + piece.start < span.stop + HALO_PX)
-        for v, piece, span in zip((rows, cols), part, place.inner, strict=True)
-    )
-    rows, cols = rows[own_rows & own_cols], cols[own_rows & own_cols]
-    taken = np.zeros(rows.size, np.bool_)
-    corner = (part[0].start, part[1].start)
-    return _Ridge(rows, cols, half[rows, cols], taken, corner, _middle(half))
+    return rows, cols
 
 
 def _middle(half: NDArray[np.float32]) -> NDArray[np.float32]:
@@ -176,17 +196,34 @@ def _half_widths(block: Bytes) -> NDArray[np.float32]:
     return np.asarray(cv2.distanceTransform(mask, cv2.DIST_L2, 5), np.float32)
 
 
-def _long_part(thin: Bytes) -> tuple[slice, slice] | None:
-    """The part of a block around everything thin that is long enough for a stroke."""
-    if not cv2.countNonZero(thin):
-        return None
-    boxes = pieces_and_holes(thin)[0].boxes
-    long = boxes[np.hypot(*(boxes[:, 2:] - boxes[:, :2]).T) >= LEAST_LENGTH_PX]
-    if not long.size:
-        return None
-    row0, col0 = np.maximum(long[:, :2].min(axis=0) - OPENING_PX, 0)
-    row1, col1 = long[:, 2:].max(axis=0) + OPENING_PX
-    return slice(int(row0), int(row1)), slice(int(col0), int(col1))
+def _long_parts(thin: Bytes) -> list[tuple[slice, slice]]:
+    """Parts of a block, none overlapping, around everything thin that is long enough for a stroke.
+
+    Each holds `PART_MARGIN_PX` around it, so that depths there are those of the whole block.
+    """
+    boxes = outer_boxes(thin)
+    boxes = boxes[np.hypot(*(boxes[:, 2:] - boxes[:, :2]).T) >= LEAST_LENGTH_PX]
+    if len(boxes) > MOST_BOXES:
+        boxes = np.concatenate([boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)])[None]
+    low = np.maximum(boxes[:, :2] - PART_MARGIN_PX, 0) // CELL_PX
+    cells = np.concatenate([low, -(-(boxes[:, 2:] + PART_MARGIN_PX) // CELL_PX)], axis=1)
+    return [
+        (slice(row0 * CELL_PX, row1 * CELL_PX), slice(col0 * CELL_PX, col1 * CELL_PX))
+        for row0, col0, row1, col1 in _joined(cells, thin.shape)
+    ]
+
+
+def _joined(boxes: NDArray[np.int64], shape: tuple[int, ...]) -> list[list[int]]:
+    """Boxes of cells, those that touch made one, until none does."""
+    count = -1
+    while len(boxes) and len(boxes) != count:
+        count = len(boxes)
+        grid = np.zeros([-(-side // CELL_PX) for side in shape], np.uint8)
+        for row0, col0, row1, col1 in boxes:
+            grid[row0:row1, col0:col1] = 1
+        boxes = outer_boxes(grid)
+    found: list[list[int]] = boxes.tolist()
+    return found
 
 
 def _at_least(thin: cv2.typing.MatLike) -> Bytes:
@@ -211,8 +248,11 @@ def _runs_under(ridge: _Ridge, level: float) -> Iterator[Run]:
     if near.size < least / 2:
         return
     # However deep: a letter's stem stays one where a bar joins it.
-    between = np.asarray(cv2.inRange(ridge.middle, LEAST_DEPTH_PX, OPENING_PX), np.uint8)
-    label = _connected(ridge.rows[near], ridge.cols[near], between)
+    rows, cols = ridge.rows[near], ridge.cols[near]
+    row, col = (max(int(v.min()) - BRIDGE_PX - 1, 0) for v in (rows, cols))
+    around = ridge.middle[row : rows.max() + BRIDGE_PX + 2, col : cols.max() + BRIDGE_PX + 2]
+    between = np.asarray(cv2.inRange(around, LEAST_DEPTH_PX, OPENING_PX), np.uint8)
+    label = _connected(rows - row, cols - col, between)
     order = np.argsort(label, kind="stable")
     near, label = near[order], label[order]
     starts = np.flatnonzero(np.diff(label, prepend=-1))

@@ -5,7 +5,6 @@ from __future__ import annotations
 import cv2
 
 from artcheck.domain.measurements import AreaMeasured
-from artcheck.imaging.components import pieces_and_holes
 from artcheck.measure.coverage import OPAQUE
 from artcheck.measure.scan import Scan
 
@@ -21,7 +20,7 @@ def measure_area(scan: Scan) -> AreaMeasured:
     row0, col0, row1, col1 = scan.box
     within = scan.coverage[row0:row1, col0:col1]
     ink_px = float(cv2.sumElems(within)[0]) / OPAQUE
-    pieces, _ = pieces_and_holes(scan.ink[row0:row1, col0:col1])
+    pieces, _ = scan.pieces
     largest, where = 0.0, None
     if pieces.areas.size:
         n = int(pieces.areas.argmax())

@@ -47,10 +47,11 @@ def measure_detail(
     """
     where = box or scan.box
     row0, col0, row1, col1 = where
-    ink = np.ascontiguousarray(scan.ink[row0:row1, col0:col1])
-    parts, holes = pieces_and_holes(ink)
+    ink = scan.ink[row0:row1, col0:col1]
+    parts, holes = scan.pieces if where == scan.box else pieces_and_holes(ink)
     parts = _without_noise(scan, where, _without_crumbs(parts, ink))
-    holes = _without_noise(scan, where, _without_crumbs(holes, 1 - ink))
+    ground = np.asarray(cv2.threshold(ink, 0, 1, cv2.THRESH_BINARY_INV)[1], np.uint8)
+    holes = _without_noise(scan, where, _without_crumbs(holes, ground))
     plates = find_plates(scan, where, inks)
     lines, gaps = _strokes(scan, where, plates)
     rows = [*_rows(parts, reverse=False), *_rows(holes, reverse=True)]

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from artcheck.colour.spaces import hex_to_srgb8, srgb8_to_lab
 from artcheck.domain.base import Box
 from artcheck.domain.measurements import InkMeasured
-from artcheck.imaging.blocks import BLOCK_PX, blocks
+from artcheck.imaging.blocks import blocks
 from artcheck.imaging.components import pieces_and_holes
 from artcheck.imaging.letters import Row, letter_rows
 from artcheck.imaging.strokes import Crossings, Profile, Stroke, sampled_at, thin_strokes
@@ -117,9 +117,22 @@ def _labels(scan: Scan, box: Box, codes: Bytes) -> Bytes:
         if not cv2.countNonZero(ink[block.own]):
             continue
         packed = np.asarray(cv2.cvtColor(rgb[block.own], cv2.COLOR_RGB2BGR565), np.uint8)
-        found = table[packed.view(np.uint16)[..., 0]] * ink[block.own]
-        labels[block.own] = found * _mixed_tiles(found)
+        _label_tiles(labels[block.own], packed.view(np.uint16)[..., 0], ink[block.own], table)
     return labels
+
+
+def _label_tiles(labels: Bytes, packed: NDArray[np.uint16], ink: Bytes, table: Bytes) -> None:
+    """Write the labels of a block's tiles with two inks or more."""
+    for row in range(0, labels.shape[0], TILE_PX):
+        for col in range(0, labels.shape[1], TILE_PX):
+            tile = np.s_[row : row + TILE_PX, col : col + TILE_PX]
+            lowest, highest, _, _ = cv2.minMaxLoc(packed[tile])
+            if lowest == highest:
+                continue
+            found = cv2.copyTo(table[packed[tile]], ink[tile])
+            nothing = cv2.threshold(ink[tile], 0, 255, cv2.THRESH_BINARY_INV)[1]
+            if cv2.minMaxLoc(cv2.bitwise_or(found, nothing))[0] < cv2.minMaxLoc(found)[1]:
+                labels[tile] = found
 
 
 def _nearest_by_565(codes: Bytes) -> Bytes:
@@ -129,18 +142,6 @@ def _nearest_by_565(codes: Bytes) -> Bytes:
     lab, inks = srgb8_to_lab(rgb), srgb8_to_lab(codes)
     apart = np.stack([np.square(lab - ink).sum(axis=1) for ink in inks])
     return np.asarray(apart.argmin(axis=0) + 1, np.uint8)
-
-
-def _mixed_tiles(labels: Bytes) -> Bytes:
-    """1 in tiles with two inks or more."""
-    mixed = np.zeros(labels.shape, np.uint8)
-    for row in range(0, BLOCK_PX, TILE_PX):
-        for col in range(0, BLOCK_PX, TILE_PX):
-            tile = labels[row : row + TILE_PX, col : col + TILE_PX]
-            if tile.size:
-                lowest = int(np.where(tile == 0, np.uint8(255), tile).min())
-                mixed[row : row + TILE_PX, col : col + TILE_PX] = lowest < int(tile.max())
-    return mixed
 
 
 def plate_strokes(scan: Scan, box: Box, plates: Plates, most: int, limit_px: float) -> list[Stroke]:

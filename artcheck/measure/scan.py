@@ -13,6 +13,7 @@ from artcheck.colour.spaces import hex_to_srgb8
 from artcheck.domain.artwork import Artwork
 from artcheck.domain.base import Box
 from artcheck.errors import NothingToPrintError
+from artcheck.imaging.components import Pieces, pieces_and_holes
 from artcheck.measure.coverage import OPAQUE, unmixed
 
 if TYPE_CHECKING:
@@ -95,6 +96,12 @@ class Scan:
                 " Send the file that shows the art."
             )
         return int(row0), int(col0), int(row0 + height), int(col0 + width)
+
+    @cached_property
+    def pieces(self) -> tuple[Pieces, Pieces]:
+        """Connected pieces of the ink in `box` and the holes in them; places from its corner."""
+        row0, col0, row1, col1 = self.box
+        return pieces_and_holes(self.ink[row0:row1, col0:col1])
 
     @cached_property
     def tone_map(self) -> ToneMap:

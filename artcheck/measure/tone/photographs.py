@@ -80,11 +80,14 @@ def _density(mask: Bools) -> Floats:
 def _mixed_texture(grey: Floats) -> Bools:
     """(h, w) bool: windows with texture that neither two tones nor a ramp explain."""
     size = (TEXTURE_PX, TEXTURE_PX)
-    m1, m2, m3, m4 = (np.asarray(cv2.blur(grey**power, size), np.float64) for power in (1, 2, 3, 4))
+    square = grey * grey
+    powers = grey, square, square * grey, square * square
+    m1, m2, m3, m4 = (np.asarray(cv2.blur(power, size), np.float64) for power in powers)
     variance = np.maximum(m2 - m1**2, 1e-6)
-    third = m3 - 3 * m1 * m2 + 2 * m1**3
-    tail = m4 - 4 * m1 * m3 + 6 * m1**2 * m2 - 3 * m1**4
-    moment = tail / variance**2 - third**2 / variance**3 - 1
+    mean_square = m1 * m1
+    third = m3 - (3 * m2 - 2 * mean_square) * m1
+    tail = m4 - 4 * m1 * m3 + (6 * m2 - 3 * mean_square) * mean_square
+    moment = (tail - third * third / variance) / (variance * variance) - 1
     textured = (variance > TEXTURE_LEVELS**2) & (moment > MIXED_MOMENT)
     return np.asarray(textured & (_ramp_fit(grey) < RAMP_FIT))
 
