@@ -57,7 +57,7 @@ def run_gang(
                 write_atomic(folder / "gang.json", text.encode())
                 for name, data in _files(gangs, order, checked, shop):
                     write_atomic(folder / name, data)
-    outputs.tell(text, lambda console: _show(report, out, console))
+    outputs.tell(lambda: text, lambda console: _show(report, out, console))
 
 
 def _show(report: GangReport, out: Path | None, console: Console) -> None:

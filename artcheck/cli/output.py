@@ -14,7 +14,6 @@ from rich.console import Console
 
 from artcheck.domain.check import OrderReport, Report
 from artcheck.domain.order import Order
-from artcheck.report.data import to_json
 from artcheck.report.files import JobFolder, check_writable_file, write_atomic
 from artcheck.report.text import render_order_text, render_steps, render_text
 
@@ -47,20 +46,25 @@ class Outputs:
 
     def write(self, report: Report | OrderReport, order: Order, steps: Iterable[str] = ()) -> None:
         """Write everything: the folder first, the screen last, the price's steps at its end."""
-        text = to_json(report)
         if self.folder is not None:
             with self.folder as folder:
                 write_report(folder, report, order)
-        self.tell(text, lambda console: show(report, console, steps))
+        self.tell(lambda: _json(report), lambda console: show(report, console, steps))
 
-    def tell(self, text: str, show_on: Callable[[Console], None]) -> None:
+    def tell(self, json: Callable[[], str], show_on: Callable[[Console], None]) -> None:
         """The JSON where it was asked for, and words on the screen unless that holds the JSON."""
         if self.json_to == STDOUT:
-            sys.stdout.write(text)
+            sys.stdout.write(json())
             return
         if self.json_to is not None:
-            write_atomic(Path(self.json_to), text.encode())
+            write_atomic(Path(self.json_to), json().encode())
         show_on(Console(highlight=False))
+
+
+def _json(report: Report | OrderReport) -> str:
+    from artcheck.report.data import to_json
+
+    return to_json(report)
 
 
 def show(report: Report | OrderReport, console: Console, steps: Iterable[str] = ()) -> None:
@@ -77,7 +81,7 @@ def write_report(folder: Path, report: Report | OrderReport, order: Order) -> No
     from artcheck.report.page import render_order_page, render_page
 
     pictures = tuple(_pictures(report, order))
-    write_atomic(folder / "report.json", to_json(report).encode())
+    write_atomic(folder / "report.json", _json(report).encode())
     page = (
         render_order_page(report, pictures)
         if isinstance(report, OrderReport)

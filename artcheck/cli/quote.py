@@ -62,7 +62,7 @@ def run_quote(
         if out is not None:
             console.print(f"\nPapers: {out}", markup=False)
 
-    outputs.tell(to_json(quoted), show_on)
+    outputs.tell(lambda: to_json(quoted), show_on)
     for warning in warnings:
         Console(stderr=True, highlight=False).print(warning, markup=False, soft_wrap=True)
 

@@ -68,7 +68,7 @@ def run_separate(
         render_job(manifest, job.method.name, console)
         console.print(f"\nFiles: {out}", markup=False)
 
-    outputs.tell(to_json(manifest), show_on)
+    outputs.tell(lambda: to_json(manifest), show_on)
 
 
 def _print_index(order: Order, number: int) -> int:

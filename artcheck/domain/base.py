@@ -21,7 +21,7 @@ Share = Annotated[float, Field(ge=0, le=1)]
 class Record(BaseModel):
     """Frozen, no unknown keys, infinite and NaN numbers refused."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, defer_build=True)
 
 
 Fault = tuple[tuple[str | int, ...], str]

@@ -6,9 +6,11 @@ change of size, quantity, garment or price and never touches a pixel.
 
 from __future__ import annotations
 
+import importlib
 from collections.abc import Callable, Sequence
 from decimal import Decimal
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from artcheck.domain.artwork import BackgroundChoice, Cutout
 from artcheck.domain.check import OrderReport, QuoteReport, Report
@@ -18,13 +20,15 @@ from artcheck.domain.shop import Shop
 from artcheck.pipeline.art import cutout_of, opened
 from artcheck.pipeline.methods import case_of, totals_of
 from artcheck.pipeline.one_size import in_one_size, one_size_note
-from artcheck.pipeline.quoting import quote_order
-from artcheck.pipeline.separating import separate
 from artcheck.pipeline.setting import setting_of
 from artcheck.pipeline.weighing import weighed
 from artcheck.pipeline.whole import methods_together
 from artcheck.units import minor_digits
 from artcheck.version import __version__
+
+if TYPE_CHECKING:
+    from artcheck.pipeline.quoting import quote_order
+    from artcheck.pipeline.separating import separate
 
 __all__ = [
     "check",
@@ -39,6 +43,20 @@ __all__ = [
     "quote_order",
     "separate",
 ]
+
+
+_LATER = {
+    "quote_order": "artcheck.pipeline.quoting",
+    "separate": "artcheck.pipeline.separating",
+}
+"""Stages that a check needs not: imported when first used."""
+
+
+def __getattr__(name: str) -> Any:
+    home = _LATER.get(name)
+    if home is None:
+        raise AttributeError(f"module 'artcheck.pipeline' has no attribute '{name}'")
+    return getattr(importlib.import_module(home), name)
 
 
 def measure_file(

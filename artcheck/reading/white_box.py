@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from artcheck.domain.artwork import ReadingNote
+from artcheck.imaging.components import pieces_and_holes
 
 LOOKING_SIDE = 1500
 """Long side at which boxes are looked for: a box that matters is many pixels there."""
@@ -67,8 +68,9 @@ def _white_boxes(rgb: NDArray[np.uint8], alpha: NDArray[np.uint8]) -> Iterator[t
     total = cv2.countNonZero(opaque)
     if total == opaque.size:
         return
-    _, _, found, _ = cv2.connectedComponentsWithStats(opaque, connectivity=8)
-    for left, top, width, height, area in found[1:].tolist():
+    pieces, _ = pieces_and_holes(opaque)
+    for (top, left, bottom, right), area in zip(pieces.boxes.tolist(), pieces.areas, strict=True):
+        width, height = right - left, bottom - top
         if area < LEAST_SHARE * total or area < BOX_FILL * width * height or min(width, height) < 8:
             continue
         part = rgb[::step, ::step][top : top + height, left : left + width]
