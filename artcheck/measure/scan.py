@@ -29,6 +29,10 @@ VISIBLE_FROM = 8
 """Coverage under which a pixel is a stray: 3 % of ink is not seen on cloth."""
 
 
+BAND_ROWS = 128
+"""Rows looked at together: 5,000 pixels wide they stay in the processor's cache."""
+
+
 class Scan:
     """One artwork's passes. Dies after `measure`; arrays are read-only."""
 
@@ -84,18 +88,32 @@ class Scan:
         NothingToPrintError
             Nothing is covered.
         """
-        if self.artwork.paper is None:
-            visible = cv2.threshold(self.coverage, VISIBLE_FROM - 1, 1, cv2.THRESH_BINARY)[1]
-        else:
-            partly = cv2.threshold(self.coverage, BESIDE_INK_FROM - 1, 1, cv2.THRESH_BINARY)[1]
-            visible = cv2.bitwise_and(partly, cv2.dilate(self.ink, np.ones((3, 3), np.uint8)))
-        col0, row0, width, height = cv2.boundingRect(visible)
-        if width == 0:
+        height = len(self.coverage)
+        bands = [(top, min(top + BAND_ROWS, height)) for top in range(0, height, BAND_ROWS)]
+        found = [(top, cv2.boundingRect(self._visible(top, end))) for top, end in bands]
+        boxes = [
+            (top + row, col, top + row + high, col + wide)
+            for top, (col, row, wide, high) in found
+            if wide
+        ]
+        if not boxes:
             raise NothingToPrintError(
                 f"{self.artwork.name} holds nothing to print: every pixel is transparent or paper."
                 " Send the file that shows the art."
             )
-        return int(row0), int(col0), int(row0 + height), int(col0 + width)
+        row0, col0, row1, col1 = zip(*boxes, strict=True)
+        return int(min(row0)), int(min(col0)), int(max(row1)), int(max(col1))
+
+    def _visible(self, top: int, end: int) -> NDArray[np.uint8]:
+        """(end - top, W) uint8, 1 where one of these rows is printed; see `box`."""
+        coverage = self.coverage[top:end]
+        if self.artwork.paper is None:
+            visible = cv2.threshold(coverage, VISIBLE_FROM - 1, 1, cv2.THRESH_BINARY)[1]
+            return np.asarray(visible, np.uint8)
+        partly = cv2.threshold(coverage, BESIDE_INK_FROM - 1, 1, cv2.THRESH_BINARY)[1]
+        first = max(top - 1, 0)
+        beside = cv2.dilate(self.ink[first : end + 1], np.ones((3, 3), np.uint8))
+        return np.asarray(cv2.bitwise_and(partly, beside[top - first :][: end - top]), np.uint8)
 
     @cached_property
     def pieces(self) -> tuple[Pieces, Pieces]:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from artcheck.colour.spaces import srgb8_to_lab
 from artcheck.domain.artwork import Background, BackgroundChoice, ReadingNote
 from artcheck.errors import NothingToPrintError
+from artcheck.imaging.reduce import reduced
 from artcheck.reading.chequerboard import find_chequerboard
 from artcheck.reading.white_box import white_box_note
 
@@ -205,7 +206,7 @@ def _removed(
             ),
         )
     found = Background(kind="removed", hex=border.hex, reason=reason)
-    return Ground(found, like_paper.astype(bool), notes)
+    return Ground(found, like_paper.view(np.bool_), notes)
 
 
 def _like_paper(rgb: NDArray[np.uint8], border: _Border) -> tuple[NDArray[np.uint8], bool]:
@@ -238,7 +239,8 @@ def _light(rgb: NDArray[np.uint8], border: _Border) -> NDArray[np.float32] | Non
     scale = SURFACE_SIDE / max(rgb.shape[:2])
     if scale >= 1:
         return None
-    small = cv2.resize(rgb, None, fx=scale, fy=scale, interpolation=cv2.INTER_AREA)
+    height, width = (max(round(side * scale), 1) for side in rgb.shape[:2])
+    small = reduced(rgb, (width, height))
     values = small.reshape(-1, 3).astype(np.float64)
     terms = _quadratic_terms(*small.shape[:2])
     paper = np.abs(values - border.rgb).max(axis=1) <= MOST_TOLERANCE
