@@ -75,17 +75,17 @@ def measure_file(
     return measure(read(path, background=background, page=page - 1))
 
 
-def cut_out(print_: Print) -> Cutout:
+def cut_out(print_: Print, data: bytes | None = None) -> Cutout:
     """The art of one print freed from its background, for showing it on a garment.
 
-    Reads the file again: measurements keep no pixels.
+    Reads the file, or ``data`` in its place, again: measurements keep no pixels.
 
     Raises
     ------
     ArtFileError
         The file gives no picture.
     """
-    return cutout_of(opened(print_))
+    return cutout_of(opened(print_, data))
 
 
 def examine(

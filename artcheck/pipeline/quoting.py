@@ -40,7 +40,9 @@ def quote_order(
         No method on hand suits one of its prints, or none gives a price.
     """
     if order.pieces is None:
-        raise UsageError("The order names no quantity. Give [garment] a quantity, or its sizes.")
+        raise UsageError(
+            "The order names no quantity. Say how many pieces, or how many of each size."
+        )
     chosen = [_chosen(report) for report in checked.prints]
     parts = _parts(chosen, measured, order, shop)
     if parts is None:

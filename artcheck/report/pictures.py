@@ -86,15 +86,6 @@ def picture_of(rgb: NDArray[np.uint8], frame: Box) -> Picture:
     return Picture(data, mime, rgb.shape[1], rgb.shape[0], frame)
 
 
-def cutout_in(picture: Picture) -> Cutout:
-    """An `ink_picture` as art again, in its own pixels: for papers made where the file is gone."""
-    bgra = cv2.imdecode(np.frombuffer(picture.data, np.uint8), cv2.IMREAD_UNCHANGED)
-    assert bgra is not None
-    rgb = np.asarray(cv2.cvtColor(bgra[..., :3], cv2.COLOR_BGR2RGB), np.uint8)
-    whole = (0, 0, picture.height_px, picture.width_px)
-    return Cutout(rgb=rgb, coverage=np.ascontiguousarray(bgra[..., 3], np.uint8), box=whole)
-
-
 def ink_picture(cutout: Cutout, *, longest_px: int = LONGEST_SIDE_PX) -> Picture:
     """The printed box on nothing: a page lays it on any garment without touching its pixels."""
     row0, col0, row1, col1 = cutout.box

@@ -55,10 +55,11 @@ def shown_name(name: str) -> str:
 
 def order_report(order: Order, seen: Sequence[Seen], shop: Shop) -> OrderReport:
     """`evaluate_order` on what is held, each print's art under the name the order gives it."""
-    return evaluate_order(_named(order, seen), order, shop)
+    return evaluate_order(named(order, seen), order, shop)
 
 
-def _named(order: Order, seen: Sequence[Seen]) -> tuple[Measurements, ...]:
+def named(order: Order, seen: Sequence[Seen]) -> tuple[Measurements, ...]:
+    """What was measured, under the names that the order gives."""
     return tuple(
         one.measured.model_copy(update={"file": print_.art})
         for print_, one in zip(order.prints, seen, strict=True)

@@ -25,6 +25,7 @@ from artcheck.web.asking import asked_of, body_of, fault
 from artcheck.web.desk import ArtKey, Desk, Task
 from artcheck.web.folders import Folders, KeptJob
 from artcheck.web.guard import KEPT_PAGE_POLICY, guard
+from artcheck.web.papers import PaperRoom, add_papers
 from artcheck.web.separating import add_separations, state_of
 from artcheck.web.separations import Separations, key_of
 
@@ -59,11 +60,13 @@ def create_app(
     shop, desk = shop or load_shop(), desk or Desk()
     folders = Folders(workspace or Path(WORKSPACE))
     separations = Separations(shop)
+    papers = PaperRoom(shop)
 
     @asynccontextmanager
     async def life(_: FastAPI) -> AsyncIterator[None]:
         yield
         separations.close()
+        papers.close()
         desk.close()
 
     app = FastAPI(
@@ -79,8 +82,10 @@ def create_app(
     app.add_exception_handler(ArtcheckError, _told)
     _add_page(app, shop)
     _add_art(app, desk, folders)
-    _add_orders(app, desk, folders, shop, separations)
+    _add_orders(app, desk, shop, separations)
     add_separations(app, desk, separations, shop)
+    add_papers(app, desk, papers)
+    _add_keeping(app, desk, folders, shop, separations, papers)
     _add_jobs(app, desk, folders)
     return app
 
@@ -177,9 +182,7 @@ def _state(task: Task, folders: Folders) -> dict[str, Any]:
 # --- orders -------------------------------------------------------------------------------------
 
 
-def _add_orders(
-    app: FastAPI, desk: Desk, folders: Folders, shop: Shop, separations: Separations
-) -> None:
+def _add_orders(app: FastAPI, desk: Desk, shop: Shop, separations: Separations) -> None:
     @app.post("/api/evaluate")
     async def _evaluate(request: Request) -> JSONResponse:
         asked = await asked_of(request, desk)
@@ -194,6 +197,15 @@ def _add_orders(
         one = whole.prints[0] if len(whole.prints) == 1 else whole
         return Response(to_json(one), media_type="application/json")
 
+
+def _add_keeping(
+    app: FastAPI,
+    desk: Desk,
+    folders: Folders,
+    shop: Shop,
+    separations: Separations,
+    papers: PaperRoom,
+) -> None:
     @app.post("/api/jobs")
     async def _keep(request: Request) -> JSONResponse:
         asked = await asked_of(request, desk)
@@ -202,7 +214,7 @@ def _add_orders(
             return fault("A file of this order is no longer held. Drop it once more.", 404)
         report = await run_in_threadpool(order_report, asked.order, asked.seen, shop)
         made = separations.made(asked.by(methods_of(report)))
-        name = await run_in_threadpool(folders.keep, asked, report, files, made)
+        name = await run_in_threadpool(folders.keep, asked, report, files, made, papers.made(asked))
         return JSONResponse({"job": name, "folder": str(folders.workspace / name)})
 
 

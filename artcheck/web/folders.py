@@ -1,8 +1,8 @@
 """Job folders under the workspace: kept, listed, opened again, known by their art.
 
-Each is plain and self-contained: report.html, report.json, the customer's art, the plates where
-they were made, and job.json, which holds the order. A folder is found by comparing names, never by
-joining a name from outside.
+Each is plain and self-contained: report.html, report.json, the customer's art, the plates and
+papers where they were made, and job.json, which holds the order. A folder is found by comparing
+names, never by joining a name from outside.
 """
 
 from __future__ import annotations
@@ -66,9 +66,14 @@ class Folders:
         self.workspace = workspace
 
     def keep(
-        self, asked: Asked, report: OrderReport, files: Sequence[bytes], made: Mapping[int, Made]
+        self,
+        asked: Asked,
+        report: OrderReport,
+        files: Sequence[bytes],
+        made: Mapping[int, Made],
+        papers: Mapping[str, bytes],
     ) -> str:
-        """Write a job folder, with the plates that are made; its name.
+        """Write a job folder, with the plates and papers that are made; its name.
 
         The plates of a single print lie in the folder itself, as `artcheck separate` writes them;
         those of several in a folder for each.
@@ -85,7 +90,7 @@ class Folders:
         )
         headline = report.prints[0].recommendation.headline
         job = KeptJob(headline=headline, order=asked.order, arts=arts, wishes=asked.wishes)
-        held = _report_files(asked, report) | dict(_plate_files(len(arts), made))
+        held = _report_files(asked, report) | dict(_plate_files(len(arts), made)) | dict(papers)
         held |= {art.file: data for art, data in zip(arts, files, strict=True)}
         with JobFolder(self.workspace / name) as folder:
             for file, data in {**held, JOB_NAME: job.model_dump_json(indent=1).encode()}.items():

@@ -146,9 +146,12 @@ class Separations:
 
 
 def key_of(asked: Asked) -> str:
-    """A name of what is asked for: the same order, art and options give the same."""
+    """A name of what is asked for: the same order, art and options give the same.
+
+    No plate depends on what the papers alone say.
+    """
     facts = [
-        asked.order.model_dump(mode="json"),
+        asked.order.model_dump(mode="json", exclude={"number", "date", "needed_by"}),
         asked.digests[asked.shown],
         asked.shown,
         asked.wishes[asked.shown].model_dump(mode="json"),

@@ -452,6 +452,36 @@ def test_a_job_is_kept_downloaded_and_repeated(opened: Opener) -> None:
     expect(headline(again)).to_contain_text("for 30 pieces")
 
 
+def test_papers_are_made_opened_and_made_again(opened: Opener) -> None:
+    page = opened()
+    bakery(page)
+    page.click("#more summary")
+    order(page, customer="Copperhen Bakery", number="1042", date="2026-11-26")
+    page.wait_for_url(re.compile("number=1042"))
+    page.click("#make-papers")
+    expect(page.locator("#paper-links")).to_be_focused()
+    expect(page.locator("#paper-links li")).to_have_count(4)
+    with page.expect_popup() as shown:
+        page.get_by_role("link", name="Quote, page").click()
+    expect(shown.value.get_by_text("Copperhen Bakery").first).to_be_visible()
+    expect(shown.value.get_by_text("26 November 2026")).to_be_visible()
+    quote = page.get_by_role("link", name="Quote, PDF").get_attribute("href")
+    assert page.request.get(page.url.partition("/#")[0] + str(quote)).body().startswith(b"%PDF")
+    with page.expect_download() as saved_zip:
+        page.get_by_role("link", name="Save them all").click()
+    with zipfile.ZipFile(saved_zip.value.path()) as zipped:
+        assert "1042-copperhen-bakery/customer-proof.pdf" in zipped.namelist()
+
+    order(page, quantity="67")
+    expect(page.locator("#paper-says")).to_contain_text("has changed")
+    expect(page.locator("#paper-links")).to_be_hidden()
+    page.get_by_role("button", name="Make them again").click()
+    expect(page.locator("#paper-links")).to_be_visible()
+    order(page, quantity="")
+    page.get_by_role("button", name="Make them again").click()
+    expect(page.locator("#paper-faults")).to_contain_text("how many pieces")
+
+
 def test_words_for_the_customer_are_copied(opened: Opener) -> None:
     page = opened(permissions=["clipboard-read", "clipboard-write"])
     bakery(page)
@@ -497,6 +527,8 @@ def test_no_serious_fault_of_access_and_no_sideways_scrolling(
     order(page, width="1", quantity=str(pieces))
     expect(headline(page)).to_contain_text(f"for {pieces} pieces")
     separated(page, 1)
+    page.click("#make-papers")
+    expect(page.locator("#paper-links")).to_be_visible()
     page.evaluate("document.querySelectorAll('details').forEach((one) => { one.open = true; })")
     assert faults(page) == []
     for width in (viewport["width"], 320):  # 320 px: WCAG 2.2, 1.4.10

@@ -19,11 +19,15 @@ from artcheck.report.papers.printer import printer_paper
 from artcheck.report.papers.proof import proof_art, proof_paper
 from artcheck.report.papers.quote import quote_paper
 
-__all__ = ["NAMES", "QUOTE_JSON", "Papers", "job_papers"]
+__all__ = ["NAMES", "QUOTE_JSON", "TITLES", "Papers", "job_papers"]
 
 QUOTE_JSON = "quote.json"
 NAMES = ("customer-proof", "quote", "press-sheet", "printer-sheet")
 """The papers; each is a .pdf and a .html."""
+
+TITLES = dict(
+    zip(NAMES, ("Customer's proof", "Quote", "Press sheet", "Printer's sheet"), strict=True)
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,8 +44,7 @@ def job_papers(
     """Every paper of an evaluated order. Nothing is written: put the files into the job's folder.
 
     ``quote`` is `pipeline.quote_order` of ``order`` and ``report``; ``arts`` is each print's art
-    freed from its background (`pipeline.cut_out`, or `pictures.cutout_in` where the file is gone),
-    looked at one by one.
+    freed from its background (`pipeline.cut_out`), looked at one by one.
 
     The same order gives the same bytes on the same machine; another's fonts may differ for
     writing systems beyond Latin, Greek, Cyrillic and Hebrew.

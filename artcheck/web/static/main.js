@@ -4,6 +4,7 @@ import { Art, drawList } from "./arts.js";
 import * as form from "./form.js";
 import { emptyPrint, fromAddress, fromServer, inUnit, inches, toAddress, toRequest } from "./order.js";
 import * as panel from "./panel.js";
+import * as papers from "./papers.js";
 import * as server from "./server.js";
 import { dress, pointAt, setLayers, showArt } from "./stage.js";
 
@@ -89,6 +90,7 @@ function showAnswer(data) {
   setLayers(order.on);
   panel.drawPictures(print, pictures);
   panel.follow(data.separation, print);
+  papers.follow(toRequest(order, sound()));
   by("ruler").value = data.width_in;
   const says = `${inUnit(data.width_in, order.unit)} ${order.unit}`;
   by("ruler").setAttribute("aria-valuetext", says);
@@ -275,6 +277,7 @@ async function copy(source, button) {
 
 by("make").addEventListener("click", () => panel.make(toRequest(order, sound())));
 by("unmake").addEventListener("click", () => panel.stop());
+by("make-papers").addEventListener("click", () => papers.make(toRequest(order, sound())));
 
 by("keep").addEventListener("click", async () => {
   try {

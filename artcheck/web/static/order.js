@@ -7,6 +7,7 @@ export function emptyOrder() {
   return {
     quantity: "", kind: "", colour: "", fabric: "", name: "", sizes: "", children: "",
     care_dots: "", supplied: false, rush: false, unit: "in", shown: 0, on: [], prints: [],
+    customer: "", number: "", date: "", needed_by: "",
   };
 }
 
@@ -19,7 +20,10 @@ export function emptyPrint(art, file) {
   };
 }
 
-export const ORDER_KEYS = ["quantity", "kind", "colour", "fabric", "name", "sizes", "children", "care_dots", "supplied", "rush", "unit"];
+/** What only the papers say. */
+const PAPER_KEYS = ["customer", "number", "date", "needed_by"];
+
+export const ORDER_KEYS = ["quantity", "kind", "colour", "fabric", "name", "sizes", "children", "care_dots", "supplied", "rush", "unit", ...PAPER_KEYS];
 export const PRINT_KEYS = ["width", "placement", "background", "page", "art_minutes", "each_different", "inks"];
 
 /** How a print is separated; these have no field in the order's form. */
@@ -101,7 +105,8 @@ export function toRequest(order, counting) {
     shown: Math.max(0, counting.indexOf(order.shown)),
     separations: prints.map(separationOf),
     order: {
-      name: order.name,
+      name: order.name, customer: order.customer, number: order.number,
+      date: told(order.date), needed_by: told(order.needed_by),
       rush: order.rush,
       garment: {
         kind: told(order.kind), colour: told(order.colour), fabric: told(order.fabric),
@@ -155,6 +160,7 @@ export function fromServer({ order: kept, arts, separations = [] }) {
   order.supplied = garment.supplied;
   order.rush = kept.rush;
   order.name = kept.name;
+  for (const key of PAPER_KEYS) order[key] = text(kept[key]);
   order.children = garment.for_children === null ? "" : garment.for_children ? "yes" : "no";
   order.sizes = garment.sizes.map((one) => `${one.size} ${one.quantity}`).join(", ");
   order.prints = kept.prints.map((print, number) => ({

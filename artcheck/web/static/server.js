@@ -35,6 +35,7 @@ export const look = (art, name, query, signal) => {
 export const stop = (art) => ask(`/api/art/${art}`, { method: "DELETE" });
 export const evaluate = (request, signal) => ask("/api/evaluate", json("POST", request, signal));
 export const report = (request) => ask("/api/report", json("POST", request));
+export const papers = (request) => ask("/api/papers", json("POST", request));
 export const keepJob = (request) => ask("/api/jobs", json("POST", request));
 export const jobs = () => ask("/api/jobs");
 export const repeat = (job) => ask(`/api/jobs/${encodeURIComponent(job)}/repeat`, { method: "POST" });

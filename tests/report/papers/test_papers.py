@@ -20,7 +20,6 @@ from artcheck.domain.separating import SeparationOptions
 from artcheck.domain.shop import Shop
 from artcheck.report.papers import NAMES, Papers, job_papers
 from artcheck.report.papers.printer import transfer_lines
-from artcheck.report.pictures import cutout_in, ink_picture
 from artcheck.report.words import chosen_method
 from artcheck.shop import load_shop
 from tests.art import BLUE, RED, saved, two_inks
@@ -288,17 +287,6 @@ def test_many_prints_and_long_names_stay_on_their_pages(art: Path) -> None:
                 assert 36 < left < right < width - 36, name
                 assert 18 < bottom < top < height - 18, name
     assert text_of(papers, "customer-proof").count("Print 12 of 12") == 1
-
-
-def test_papers_can_be_made_from_the_pages_own_picture(art: Path) -> None:
-    """The server keeps no file: its picture of the ink stands in for it."""
-    order, report, quote, papers = job(art, {"width_in": 4})
-    kept = [cutout_in(ink_picture(pipeline.cut_out(print_))) for print_ in order.prints]
-    again = job_papers(order, report, quote, load_shop(), kept)
-    assert set(again.files) == set(papers.files)
-    one, other = (p.files["customer-proof.pdf"] for p in (papers, again))
-    apart = np.abs(page_px(one).astype(int) - page_px(other).astype(int))
-    assert float(np.mean(apart)) < 0.5
 
 
 def test_two_runs_give_the_same_bytes(art: Path) -> None:

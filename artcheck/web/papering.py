@@ -1,0 +1,31 @@
+"""What runs in a process of its own: one order's papers, as `artcheck quote` writes them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from artcheck.domain.measurements import Measurements
+from artcheck.domain.order import Order
+from artcheck.domain.shop import Shop
+from artcheck.pipeline import cut_out, evaluate_order, quote_order
+from artcheck.report.papers import Papers, job_papers
+
+
+def make_papers(
+    tell: Callable[[str], None],
+    measured: Sequence[Measurements],
+    files: Sequence[bytes],
+    order: Order,
+    shop: Shop,
+) -> Papers:
+    """The papers of an order; ``files`` are its prints' art.
+
+    Raises
+    ------
+    ArtcheckError
+        As `artcheck.pipeline.quote_order`.
+    """
+    report = evaluate_order(measured, order, shop)
+    quote = quote_order(measured, order, report, shop)
+    tell("writing the papers")
+    return job_papers(order, report, quote, shop, map(cut_out, order.prints, files))
