@@ -88,6 +88,8 @@ def _of_cloth(cloth: Cloth) -> Iterator[str]:
         yield "A coating can stop the bond: test adhesion on one piece."
     if cloth.children:
         yield (
-            "For age 12 and under: have the transfer maker's certificate (total lead 100 ppm, paint"
-            " and coatings 90 ppm; phthalates above 0.1 % barred in toys and child-care articles)."
+            "For age 12 and under: cloth is spared the test for lead, a print on it is not (16 CFR"
+            " 1500.91). Have the transfer maker's certificate before sale (total lead 100 ppm,"
+            " paint and coatings 90 ppm; phthalates above 0.1 % barred in toys and child-care"
+            " articles). Sleepwear: ask first."
         )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 import zipfile
 from pathlib import Path
 from typing import Any
@@ -68,6 +69,10 @@ def test_the_papers_are_those_that_the_command_writes(
         )
         if name.endswith("html"):
             assert answer.headers["content-security-policy"] == KEPT_PAGE_POLICY
+    page = client.post("/api/evaluate", json=request_of(drop(client, art))).json()
+    quote = json.loads(written["quote.json"])
+    each = quote["price_per_piece"]
+    assert f"{quote['price']} USD for 24 pieces ({each} each)" in page["headlines"][0]
     packed = client.get(f"/api/papers/{key}/77-owl-parish-fair.zip").content
     with zipfile.ZipFile(io.BytesIO(packed)) as zipped:
         assert zipped.testzip() is None

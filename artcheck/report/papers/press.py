@@ -25,7 +25,7 @@ from artcheck.report.papers.blocks import (
 )
 from artcheck.report.papers.proof import place_words
 from artcheck.report.papers.quote import capital, garment_words, order_paper
-from artcheck.report.papers.sizes import size_words
+from artcheck.report.papers.sizes import in_units, size_words
 from artcheck.report.words import chosen_method, listed
 from artcheck.units import fahrenheit_to_celsius
 
@@ -104,9 +104,8 @@ def _press(
     size = size_words(report.printed.width_in, report.printed.height_in, shop.papers.units)
     pairs = [("Print", f"{method.name}, {size}"), ("Place", place_words(report, shop))]
     if method.press is not None:
-        celsius = fahrenheit_to_celsius(method.press.temperature_f)
         pairs += [
-            ("Temperature", f"{method.press.temperature_f:g} °F ({celsius:.0f} °C)"),
+            ("Temperature", _heat_words(method.press.temperature_f, shop.papers.units)),
             ("Time", f"{method.press.seconds:g} s"),
             ("Pressure", method.press.pressure),
             ("Peel", method.press.peel),
@@ -119,9 +118,16 @@ def _press(
         pairs.append(("Designs", "every piece carries its own: match them to the list"))
     yield Heading(name)
     yield small(art, report, tuple(pairs))
-    stops = [f.text for f in method.findings if f.severity == "stop"]
+    stops = [in_units(f.text, shop.papers.units) for f in method.findings if f.severity == "stop"]
     if stops:
-        yield Lines(tuple(f"Do not press before this is settled: {t}" for t in stops), strong=True)
+        yield Lines(("Do not press before this is settled:",), strong=True)
+        yield Bullets(tuple(stops))
+
+
+def _heat_words(temperature_f: float, units: str) -> str:
+    """In both scales, the one of the shop's unit of length first."""
+    fahrenheit, celsius = f"{temperature_f:g} °F", f"{fahrenheit_to_celsius(temperature_f):.0f} °C"
+    return f"{celsius} ({fahrenheit})" if units == "mm" else f"{fahrenheit} ({celsius})"
 
 
 def small(art: Art, report: Report, pairs: tuple[tuple[str, str], ...]) -> Art:

@@ -20,6 +20,7 @@ from artcheck.report.papers.blocks import (
     Block,
     Facts,
     Heading,
+    NewPage,
     Paper,
     Sheet,
     Swatch,
@@ -28,14 +29,17 @@ from artcheck.report.papers.blocks import (
 from artcheck.report.papers.press import small
 from artcheck.report.papers.proof import ink_name, ink_words
 from artcheck.report.papers.quote import capital, order_paper
-from artcheck.report.papers.sizes import length_words, size_words, sizes_in
+from artcheck.report.papers.sizes import in_units, length_words, size_words
 from artcheck.report.pictures import UNKNOWN_GARMENT_HEX
 from artcheck.report.words import chosen_method
 
 Printed = tuple[Report, Print, Art, MethodReport, Method]
 
-LAYOUT_IN = 2.6
-"""Long side of a drawn sheet: four stand on a page."""
+LAYOUT_IN = 2.2
+"""Long side of a drawn sheet: with its design, two stand on a page."""
+
+HEAD_IN, DESIGN_IN = 0.9, 2.4
+"""Heights of what stands above a maker's designs, and of a design with its inks."""
 
 
 def printer_paper(
@@ -63,11 +67,19 @@ def _maker(printed: Printed) -> str:
 
 
 def _order(maker: str, printed: Sequence[Printed], shop: Shop) -> Iterator[Block]:
+    yield NewPage(HEAD_IN + _height_in(printed[0][-1]))
     yield Heading(maker)
     if printed[0][-1].supplier is not None:
         yield Facts((("Needed here by", ""), ("Send to", "")))
-    for one in printed:
+    for number, one in enumerate(printed):
+        if number:
+            yield NewPage(_height_in(one[-1]))
         yield from _design(*one, shop)
+
+
+def _height_in(method: Method) -> float:
+    """About how high a design is with its layout: neither is torn from the other."""
+    return DESIGN_IN + (LAYOUT_IN if isinstance(method.price, PerSheet) else 0.0)
 
 
 def _design(
@@ -107,7 +119,7 @@ def _named_once(pairs: Sequence[tuple[str, str]]) -> tuple[tuple[str, str], ...]
 
 def to_order(line: CostLine, units: str) -> str:
     """20 × sheets 12 × 15 in, 2 inks."""
-    return f"{line.quantity:,f} × {sizes_in(line.what, units)}"
+    return f"{line.quantity:,f} × {in_units(line.what, units)}"
 
 
 def transfer_lines(cost: CostReport) -> tuple[CostLine, ...]:

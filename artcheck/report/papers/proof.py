@@ -26,7 +26,14 @@ from artcheck.report.papers.blocks import (
     Swatches,
 )
 from artcheck.report.papers.quote import capital, garment_words, order_paper
-from artcheck.report.papers.sizes import CLOTH_IN, length_words, shown_scale, size_words, span_words
+from artcheck.report.papers.sizes import (
+    CLOTH_IN,
+    in_units,
+    length_words,
+    shown_scale,
+    size_words,
+    span_words,
+)
 from artcheck.report.pictures import UNKNOWN_GARMENT_HEX
 from artcheck.report.words import chosen_method, listed, percent
 from artcheck.units import MM_PER_INCH
@@ -118,7 +125,8 @@ def _print(name: str, report: Report, print_: Print, shop: Shop, art: Art) -> It
         yield Lines(("Every piece carries its own design: this is one of them.",), strong=True)
     yield from _inks(report, method)
     yield Heading("What will differ from your screen and file, and what to know")
-    yield Bullets((*dict.fromkeys((*_differences(report, method, shop), *report.messages)), SCREEN))
+    messages = (in_units(line, units) for line in report.messages)
+    yield Bullets((*dict.fromkeys((*_differences(report, method, shop), *messages)), SCREEN))
 
 
 def place_words(report: Report, shop: Shop) -> str:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from artcheck.domain.quote import OrderQuote, QuotedPrint
 from artcheck.domain.shop import PaperRules
 from artcheck.report.papers.blocks import Block, Bullets, Facts, Heading, Lines, Paper, Sign, Table
-from artcheck.report.papers.sizes import date_words, size_words
+from artcheck.report.papers.sizes import date_words, in_units, size_words
 from artcheck.report.words import money, percent
 
 
@@ -78,10 +78,10 @@ def _blocks(quote: OrderQuote, rules: PaperRules) -> Iterator[Block]:
     yield Lines(tuple(_price_words(quote)))
     yield Facts(tuple(_promises(quote)))
     if quote.alternatives:
-        yield from _alternatives(quote)
+        yield from _alternatives(quote, rules.units)
     if quote.to_settle:
         yield Heading("To settle before we print")
-        yield Bullets(quote.to_settle)
+        yield Bullets(tuple(in_units(line, rules.units) for line in quote.to_settle))
     yield Heading("Terms")
     yield Bullets(quote.terms) if quote.terms else Facts((("Terms", ""),))
     yield Sign(("Accepted: name and signature", "Date"))
@@ -154,12 +154,12 @@ def _deposit(quote: OrderQuote) -> str:
     )
 
 
-def _alternatives(quote: OrderQuote) -> Iterator[Block]:
+def _alternatives(quote: OrderQuote, units: str) -> Iterator[Block]:
     yield Heading("Other ways to print it")
     rows = tuple(
         (
             other.method_name,
-            " ".join(other.accepts) or "–",
+            in_units(" ".join(other.accepts), units) or "–",
             money(other.price),
             money(other.price_per_piece),
         )

@@ -36,17 +36,16 @@ def size_words(width_in: float, height_in: float, units: str) -> str:
 
 
 _SIZE = re.compile(r"(\d+(?:\.\d+)?) x (\d+(?:\.\d+)?) in\b")
+_LENGTH = re.compile(r"(\d+(?:\.\d+)?) in(?= wide| is| roll|[.,;:)]|$)")
+"""As findings and price lists write them, always in inches."""
 
 
-def sizes_in(words: str, units: str) -> str:
-    """Sizes within a sentence, such as 12 x 15 in, in the shop's unit."""
-
-    def one(size: re.Match[str]) -> str:
-        if units == "in":
-            return f"{size[1]} × {size[2]} in"
-        return size_words(float(size[1]), float(size[2]), units)
-
-    return _SIZE.sub(one, words)
+def in_units(words: str, units: str) -> str:
+    """A sentence with its lengths in the shop's unit: 12 x 15 in, 4.2 in wide."""
+    if units == "in":
+        return _SIZE.sub(r"\1 × \2 in", words)
+    words = _SIZE.sub(lambda m: size_words(float(m[1]), float(m[2]), units), words)
+    return _LENGTH.sub(lambda m: length_words(float(m[1]), units), words)
 
 
 def span_words(first_in: float, last_in: float, units: str) -> str:

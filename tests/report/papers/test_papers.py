@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import re
 from pathlib import Path
 from typing import Any
@@ -20,6 +21,7 @@ from artcheck.domain.separating import SeparationOptions
 from artcheck.domain.shop import Shop
 from artcheck.report.papers import NAMES, Papers, job_papers
 from artcheck.report.papers.printer import transfer_lines
+from artcheck.report.papers.sizes import in_units
 from artcheck.report.words import chosen_method
 from artcheck.shop import load_shop
 from tests.art import BLUE, RED, saved, two_inks
@@ -62,7 +64,7 @@ def page_px(data: bytes, page: int = 0, ppi: int = PPI) -> NDArray[np.uint8]:
 
 
 def near(pixels: NDArray[np.uint8], colour: tuple[int, ...]) -> NDArray[np.bool_]:
-    off = np.abs(pixels.astype(int) - colour).max(axis=2)
+    off = np.abs(pixels.astype(np.int16) - np.array(colour, np.int16)).max(axis=2)
     return np.asarray(off <= 6)
 
 
@@ -98,8 +100,8 @@ def test_art_measures_what_the_proof_states(
         assert -0.5 < width - width_in * scale * ppi <= 2
         assert -0.5 < height - width_in * scale * ppi * 300 / 390 <= 2
     assert said in text_of(papers, "customer-proof")
-    html = papers.files["customer-proof.html"].decode()
-    shown = re.search(r"style=\"width:([\d.]+)in;height:([\d.]+)in\"", html)
+    page_html = papers.files["customer-proof.html"].decode()
+    shown = re.search(r"style=\"width:([\d.]+)in;height:([\d.]+)in\"", page_html)
     assert shown is not None
     assert float(shown[1]) == pytest.approx(width_in * scale, abs=1e-3)
     assert float(shown[2]) == pytest.approx(width_in * scale * 300 / 390, rel=0.005)
@@ -237,7 +239,7 @@ def test_what_must_be_settled_stands_on_the_press_sheet(art: Path) -> None:
     stops = [finding.text for finding in method.findings if finding.severity == "stop"]
     assert any("Pewter on athletic grey" in stop for stop in stops)
     text = text_of(papers, "press-sheet")
-    assert all(f"Do not press before this is settled: {stop}" in text for stop in stops)
+    assert " \u2013 ".join(("Do not press before this is settled:", *stops)) in text
 
 
 def test_printer_sheet_orders_what_was_priced(art: Path) -> None:
@@ -262,6 +264,23 @@ def test_printer_sheet_orders_what_was_priced(art: Path) -> None:
     assert svg[0].count("<rect") == cost.copies_per_sheet == 2
 
 
+def test_pdf_and_page_say_the_same(art: Path) -> None:
+    """Word for word, but for the numbers of the pages."""
+    sizes = (SizeRun(size="S", quantity=13), SizeRun(size="youth L", quantity=20, youth=True))
+    place = {"width_in": 9, "placement": "left chest", "method": "spot"}
+    *_, papers = job(art, place, {"width_in": 2}, quantity=None, sizes=sizes)
+    for name in NAMES:
+        pages = len(pypdfium2.PdfDocument(papers.files[f"{name}.pdf"]))
+        counters = {"/", *map(str, range(1, pages + 1))}
+        told = set(text_of(papers, name).split())
+        page = re.sub(
+            r"<(style|title)>.*?</\1>", "", papers.files[f"{name}.html"].decode(), flags=re.S
+        )
+        shown = set(html.unescape(re.sub(r"<[^>]*>", " ", page)).split())
+        assert shown - told == set(), name
+        assert told - shown <= counters | {"\u2013"}, name
+
+
 def test_papers_in_millimetres(art: Path) -> None:
     place = {"width_in": 4, "placement": "front", "method": "spot"}
     *_, papers = job(art, place, shop=shop_on("a4", "mm"))
@@ -269,6 +288,40 @@ def test_papers_in_millimetres(art: Path) -> None:
     assert "102 × 78 mm" in text_of(papers, "quote")
     assert " in," not in text_of(papers, "printer-sheet")
     assert "front, top 51 to 76 mm below the collar" in text_of(papers, "press-sheet")
+
+
+@pytest.mark.parametrize(
+    ("words", "in_mm"),
+    [
+        (
+            "sharp up to 4.2 in wide; the print is 8.0 in.",
+            "sharp up to 107 mm wide; the print is 203 mm.",
+        ),
+        ("a print 3.5 in is the usual width", "a print 89 mm is the usual width"),
+        ("sheets 12 x 15 in, 2 inks", "sheets 305 × 381 mm, 2 inks"),
+        ("8 feet of 22 in roll", "8 feet of 559 mm roll"),
+        ("printed 2 in 3 inks; 40 in² in one piece", "printed 2 in 3 inks; 40 in² in one piece"),
+    ],
+)
+def test_lengths_in_sentences_follow_the_shops_unit(words: str, in_mm: str) -> None:
+    assert in_units(words, "mm") == in_mm
+    assert in_units(words, "in") == words.replace("12 x 15", "12 × 15")
+
+
+def test_a_shop_in_millimetres_is_told_no_inches(art: Path) -> None:
+    """The badge of 390 px is far too small for 10 inches: customer and press are told so."""
+    *_, papers = job(art, {"width_in": 10, "method": "spot"}, shop=shop_on("a4", "mm"))
+    for name in NAMES:
+        assert not re.search(r"\b[\d.]+ in\b(?!²)", text_of(papers, name)), name
+    assert "the print is 254 mm" in text_of(papers, "quote")
+    assert "191 °C (375 °F)" in text_of(papers, "press-sheet")
+
+
+def test_a_design_stands_on_one_page_with_its_layout(art: Path) -> None:
+    prints = [{"width_in": 3 + n, "method": "spot"} for n in range(4)]
+    *_, papers = job(art, *prints)
+    for page in texts(papers.files["printer-sheet.pdf"]):
+        assert page.count("on a sheet of") == page.count("not at its size")
 
 
 def test_many_prints_and_long_names_stay_on_their_pages(art: Path) -> None:
