@@ -38,6 +38,7 @@ def recommend(
     chosen: str | None = None,
     *,
     alone: bool = True,
+    shared: str = "",
     nudges: Sequence[Nudge] = (),
 ) -> Recommendation:
     """The answer for one print.
@@ -45,12 +46,13 @@ def recommend(
     ``chosen`` is a method that the order fixes, or that the whole order's best combination uses;
     without it the cheapest suitable method wins (the earlier in the shop's list among equals).
     ``alone`` is False for one print of several: the price is then the order's, not the print's.
+    ``shared`` says what it is bought together with: what it costs for itself then decides nothing.
     """
     best = best_of(methods, chosen)
     return Recommendation(
         method=best.id if best else None,
-        headline=_headline(best, methods, flips, alone=alone),
-        reasons=tuple(_reasons(best, methods, chosen is not None)[:MOST_REASONS]),
+        headline=_headline(best, methods, flips, alone=alone, shared=shared),
+        reasons=tuple(_reasons(best, methods, chosen is not None, shared)[:MOST_REASONS]),
         alternatives=tuple(
             Alternative(method=m.id, why_not=_why_not(m, best)) for m in methods if m is not best
         ),
@@ -88,12 +90,18 @@ def _named(methods: Sequence[MethodReport], method_id: str) -> MethodReport | No
 
 
 def _headline(
-    best: MethodReport | None, methods: Sequence[MethodReport], flips: Crossover, *, alone: bool
+    best: MethodReport | None,
+    methods: Sequence[MethodReport],
+    flips: Crossover,
+    *,
+    alone: bool,
+    shared: str,
 ) -> str:
     if best is None:
         reason = _first_stop(methods[0]) if methods else None
         return "No method on hand suits this order." + (f" {reason.text}" if reason else "")
-    first = best.name + _price_words(best.cost, flips, best.id, alone=alone)
+    priced = _price_words(best.cost, flips, best.id, alone=alone)
+    first = best.name + (f": {shared}, priced with the whole order" if shared else priced)
     stops = [f for f in best.findings if f.severity == "stop"]
     changes = [f for f in best.findings if f.severity == "change"]
     if stops:
@@ -120,15 +128,17 @@ def _price_words(cost: CostReport | None, flips: Crossover, method_id: str, *, a
     return f" for {own[0].from_quantity} to {own[0].to_quantity} pieces"
 
 
-def _reasons(best: MethodReport | None, methods: Sequence[MethodReport], fixed: bool) -> list[str]:
+def _reasons(
+    best: MethodReport | None, methods: Sequence[MethodReport], fixed: bool, shared: str
+) -> list[str]:
     if best is None:
         return [f"{m.name}: {stop.text}" for m in methods if (stop := _first_stop(m))]
     reasons = []
     rivals = [m for m in methods if m is not best and m.recommendable]
     for rival in rivals:
-        reasons += _against_rival(best, rival)
+        reasons += _against_rival(best, rival, shared)
     reasons += [f.text for f in best.findings if f.id in _REASONS_FOR]
-    if best.cost is not None:
+    if best.cost is not None and not shared:
         reasons += best.cost.notes
     if fixed and not reasons:
         reasons.append("The order asks for this method.")
@@ -139,11 +149,11 @@ _REASONS_FOR = ("brand-colour-mixed",)
 """Findings that speak for a method rather than against it."""
 
 
-def _against_rival(best: MethodReport, rival: MethodReport) -> list[str]:
+def _against_rival(best: MethodReport, rival: MethodReport, shared: str) -> list[str]:
     if rival.verdict == "unsuitable":
         stop = _first_stop(rival)
         return [f"{rival.name} is out: {stop.text}"] if stop else []
-    if best.cost is None or rival.cost is None:
+    if best.cost is None or rival.cost is None or shared:
         return []
     ours, theirs = best.cost.decoration, rival.cost.decoration
     sheets = _sheets_words(rival.cost)

@@ -166,7 +166,7 @@ def _small_arts(
 
 def _plates(cutout: Cutout, report: Report, size_in: tuple[float, float], ppi: float) -> DesignArt:
     """The design's inks as plates: each pixel to its nearest ink, those of the garment left out."""
-    from artcheck.pipeline.ganging import printed_inks
+    from artcheck.pipeline.plates import printed_inks
     from artcheck.report.gang_sheet import Plate
     from artcheck.separation.flat_plates import flat_plates
 

@@ -17,7 +17,7 @@ from artcheck.domain.findings import Finding, Verdict
 from artcheck.domain.measurements import ToneClass
 from artcheck.domain.shop import Family
 
-SCHEMA_VERSION = "1.1"
+SCHEMA_VERSION = "1.2"
 """A new key raises the second figure, a changed meaning or a lost key the first."""
 
 MoneyText = Annotated[Decimal, PlainSerializer(lambda d: format(d, "f"), return_type=str)]
@@ -352,19 +352,37 @@ class SizeSpares(Record):
     spares: int
 
 
+class BoughtTogether(Record):
+    """Prints of an order that are bought as one; ``prints`` counts them from 0.
+
+    ``how``: copies of one design (for several garments), designs on shared sheets or on one length
+    of roll. ``cost_apart`` would buy each for itself.
+    """
+
+    prints: tuple[int, ...]
+    names: tuple[str, ...]
+    method: str
+    how: Literal["one design", "shared sheets", "one roll"]
+    cost: MoneyText
+    cost_apart: MoneyText
+
+
 class QuoteReport(Record):
     """The whole order: every print by its method, shared lines once.
 
+    ``decoration`` is the transfers alone; ``together`` says which of them are bought as one.
     ``spares`` says of which sizes the spare garments are; empty where the sizes are not told.
     """
 
     currency: str
     pieces: int
+    decoration: MoneyText
     cost: MoneyText
     price: MoneyText
     price_per_piece: MoneyText
     lines: tuple[CostLine, ...]
     spares: tuple[SizeSpares, ...] = ()
+    together: tuple[BoughtTogether, ...] = ()
     notes: tuple[str, ...] = ()
 
 

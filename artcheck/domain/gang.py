@@ -96,8 +96,8 @@ class GangMethod(Record):
 class GangReport(Record):
     """An order's gangs, by every method that buys sheets or a roll.
 
-    ``order_decoration`` is what the transfers cost by the methods that `check` chooses, each print
-    bought for itself; None where some print has no method.
+    ``order_decoration`` is what the transfers cost by the methods that `check` chooses; None where
+    some print has no method.
     """
 
     schema_version: str = GANG_SCHEMA_VERSION

@@ -22,7 +22,7 @@ from artcheck.pipeline.methods import case_of, totals_of
 from artcheck.pipeline.one_size import in_one_size, one_size_note
 from artcheck.pipeline.setting import setting_of
 from artcheck.pipeline.weighing import weighed
-from artcheck.pipeline.whole import methods_together
+from artcheck.pipeline.whole import methods_together, shared_words
 from artcheck.units import minor_digits
 from artcheck.version import __version__
 
@@ -206,7 +206,11 @@ def evaluate_order(measured: Sequence[Measurements], order: Order, shop: Shop) -
     reports = [one.report(print_.method) for one, print_ in zip(prints, order.prints, strict=True)]
     together, quoted = methods_together(reports, measured, order, shop)
     if len(reports) > 1:
-        reports = [one.report(method) for one, method in zip(prints, together, strict=True)]
+        shared = shared_words(quoted)
+        reports = [
+            one.report(method, shared.get(n, ""))
+            for n, (one, method) in enumerate(zip(prints, together, strict=True))
+        ]
     if quoted is not None:
         quoted = _with_one_size(quoted, measured, order, shop)
     return OrderReport(

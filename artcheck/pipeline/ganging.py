@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
 
-from artcheck.domain.check import InkReport, MethodReport, OrderReport
+from artcheck.domain.check import MethodReport, OrderReport
 from artcheck.domain.gang import (
     GangCopies,
     GangDesign,
@@ -24,6 +24,7 @@ from artcheck.domain.prices import PerRoll, PerSheet
 from artcheck.domain.shop import Method, Shop, SmallPrint
 from artcheck.errors import PriceError, UsageError
 from artcheck.pipeline.methods import case_of, job_of
+from artcheck.pipeline.plates import plates_of
 from artcheck.pipeline.setting import setting_of
 from artcheck.pricing.gangs import BoughtGang, Design, Laid, roll_ganged, sheets_ganged
 from artcheck.pricing.job import Job
@@ -76,7 +77,7 @@ def gang_order(
     gangs = tuple(_gang(method, measured, order, checked, shop) for method in ganging)
     methods = tuple(gang.report for gang in gangs)
     chosen = tuple(report.recommendation.method for report in checked.prints)
-    decoration = _decoration(checked)
+    decoration = checked.quote.decoration if checked.quote is not None else None
     whole = [m for m in methods if m.cost is not None and not m.left_out]
     best = min(whole, key=_least, default=None)
     return GangReport(
@@ -92,17 +93,6 @@ def gang_order(
         answer=_answer(best, decoration, shop.currency),
         methods=methods,
     ), gangs
-
-
-def _decoration(checked: OrderReport) -> Decimal | None:
-    """Transfers of the methods that were chosen, each print bought for itself."""
-    costs = [
-        method.cost.decoration
-        for report in checked.prints
-        for method in report.methods
-        if method.id == report.recommendation.method and method.cost is not None
-    ]
-    return sum(costs, Decimal(0)) if len(costs) == len(checked.prints) else None
 
 
 def _least(method: GangMethod) -> Decimal:
@@ -121,7 +111,7 @@ def _answer(best: GangMethod | None, decoration: Decimal | None, currency: str) 
         return words
     more = decoration - _least(best)
     how = f"{abs(more)} {'more' if more > 0 else 'less'}"
-    return f"{words} By the methods that check chooses, each print apart: {decoration}, {how}."
+    return f"{words} By the methods that check chooses: {decoration}, {how}."
 
 
 # --- one method ---------------------------------------------------------------------------------
@@ -184,7 +174,7 @@ def _wanted(
     if job is None:
         raise PriceError("The art has no ink count, so there are no plates to gang.")
     spot = isinstance(method.price, PerSheet)
-    inks, mixed = _plates(case.inks) if spot else (frozenset[str](), frozenset[str]())
+    inks, mixed = plates_of(case.inks) if spot else (frozenset[str](), frozenset[str]())
     width, height = job.size_in
     turns = method.price.rotate if isinstance(method.price, PerSheet | PerRoll) else True
     return _Wanted(
@@ -202,29 +192,6 @@ def _wanted(
         mixed=mixed,
         changes=sum(f.severity != "note" for f in report.findings),
     )
-
-
-def _plates(inks: Sequence[InkReport]) -> tuple[frozenset[str], frozenset[str]]:
-    """Names of the plates, and of those among them that are mixed; each ink has one plate."""
-    printed = printed_inks(inks)
-    named = {name: ink.plan == "mixed" for name, ink in printed}
-    return frozenset(named), frozenset(name for name, mixed in named.items() if mixed)
-
-
-def printed_inks(inks: Sequence[InkReport]) -> list[tuple[str, InkReport]]:
-    """The inks that get a plate, by a name of their own; one at least, as pricing counts them.
-
-    A mixed ink is another than the stock ink of its name; two inks of the art that share a stock
-    ink are priced as two.
-    """
-    printed = [ink for ink in inks if not ink.is_garment] or list(inks[:1])
-    seen: Counter[str] = Counter()
-    named = []
-    for ink in printed:
-        base = f"{ink.name} mixed" if ink.plan == "mixed" else ink.name
-        seen[base] += 1
-        named.append((base if seen[base] == 1 else f"{base} {seen[base]}", ink))
-    return named
 
 
 def _laid(method: Method, wanted: Sequence[_Wanted], shop: Shop) -> BoughtGang:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
-from operator import itemgetter
 
 from artcheck.domain.check import CostReport, Crossover, InkReport, MethodReport, PressReport
 from artcheck.domain.findings import Finding, verdict_of
@@ -14,7 +13,7 @@ from artcheck.errors import PriceError
 from artcheck.judge import Case, cautions, judge_method, too_large
 from artcheck.matching import contrasts
 from artcheck.pipeline.setting import Setting
-from artcheck.pricing.crossover import MOST_PIECES, crossover
+from artcheck.pricing.crossover import MOST_PIECES, crossover, crossover_of_one
 from artcheck.pricing.delivery import delivery_of
 from artcheck.pricing.job import Job
 from artcheck.pricing.purchase import cost_curve
@@ -161,6 +160,9 @@ def _press(method: Method, setting: Setting, findings: tuple[Finding, ...]) -> P
 
 def flips_of(methods: Sequence[MethodReport], case: Case, setting: Setting) -> Crossover:
     """Cheapest method by quantity among those that suit and may be recommended."""
+    priced = list(totals_of(methods, case, setting, most=1))
+    if len(priced) == 1:
+        return crossover_of_one(priced[0])
     return crossover(totals_of(methods, case, setting))
 
 
@@ -188,7 +190,7 @@ def totals_of(
             curve = cost_curve(method.price, job, money, prints[-1], delivery)
         except PriceError:
             continue
-        totals[report.id] = list(itemgetter(*prints)(curve))
+        totals[report.id] = list(map(curve.__getitem__, prints))
     return totals
 
 

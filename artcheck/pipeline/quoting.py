@@ -18,7 +18,7 @@ from artcheck.pipeline.methods import run_of
 from artcheck.pipeline.setting import blank_of
 from artcheck.pipeline.whole import bought_by
 from artcheck.pricing.price_lines import price_lines
-from artcheck.pricing.quote import Decoration, Run, quote
+from artcheck.pricing.quote import Decoration, Run, Sharing, money_of, quote
 from artcheck.units import round_money
 from artcheck.version import __version__
 
@@ -49,7 +49,8 @@ def quote_order(
         raise PriceError("The order has no price. `artcheck check --order` says what is missing.")
     minutes = sum(print_.art_minutes for print_ in order.prints)
     run = run_of(order, blank_of(order, shop), minutes, shop.prices.spares)
-    quoted = quote(parts, run, shop.prices, shop.currency)
+    sharing = Sharing(money_of(shop.prices, shop.currency))
+    quoted = quote(parts, run, shop.prices, shop.currency, sharing)
     prints = tuple(map(_quoted_print, checked.prints, chosen, order.prints))
     rules = shop.prices
     deposit = None
@@ -75,7 +76,13 @@ def quote_order(
         prints=prints,
         currency=shop.currency,
         lines=price_lines(
-            parts, run, rules, quoted, _garment_words(checked), [_line_words(p) for p in prints]
+            parts,
+            run,
+            rules,
+            quoted,
+            _garment_words(checked),
+            [_line_words(p) for p in prints],
+            sharing,
         ),
         price=quoted.price,
         price_per_piece=quoted.price_per_piece,
@@ -180,7 +187,8 @@ def _alternatives(
             continue
         parts = _parts(entries, measured, order, shop)
         if parts is not None:
-            quoted = quote(parts, run, shop.prices, shop.currency)
+            sharing = Sharing(money_of(shop.prices, shop.currency))
+            quoted = quote(parts, run, shop.prices, shop.currency, sharing)
             yield QuoteAlternative(
                 method=method.id,
                 method_name=method.name,

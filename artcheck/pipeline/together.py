@@ -7,7 +7,9 @@ from decimal import Decimal
 from itertools import combinations, product
 from math import prod
 
-from artcheck.pricing.quote import Decoration
+from artcheck.domain.prices import PerRoll, PerSheet
+from artcheck.pricing.lots import lots_of
+from artcheck.pricing.quote import Decoration, Sharing
 
 MOST_TRIED = 256
 """Choices that are all tried: five prints of three methods each, a twentieth of a second. Twelve
@@ -39,6 +41,60 @@ def cheapest_choice(
         return chosen(min(map(cost, product(*(range(len(part)) for part in parts))))[1])
     starts = dict.fromkeys(_beginnings(parts))
     return chosen(min(_improved(cost(start), parts, cost) for start in starts)[1])
+
+
+def sharing_choices(
+    parts: Parts, first: Sequence[Decoration], sharing: Sharing
+) -> Iterator[tuple[Decoration, ...]]:
+    """Choices in which more prints go by one method, to share its sheets or its roll.
+
+    ``first`` is the choice of prints that share nothing. For each method: every print that may use
+    it; of sheets also just those for which it pays, the others as cheap as they can be had.
+    """
+    methods = dict.fromkeys(
+        one.method.id
+        for part in parts
+        for one in part
+        if one.art and isinstance(one.method.price, PerSheet | PerRoll)
+    )
+    for method_id in methods:
+        by_it = [next((one for one in part if one.method.id == method_id), None) for part in parts]
+        if sum(one is not None for one in by_it) < 2:
+            continue
+        yield tuple(mine or other for mine, other in zip(by_it, first, strict=True))
+        sheets = [one for one in by_it if one and isinstance(one.method.price, PerSheet)]
+        if sheets:
+            yield _where_it_pays(parts, by_it, first, sharing)
+
+
+def _where_it_pays(
+    parts: Parts,
+    by_it: Sequence[Decoration | None],
+    first: Sequence[Decoration],
+    sharing: Sharing,
+) -> tuple[Decoration, ...]:
+    """One sheet method for the prints that are cheaper so, each of the others by its cheapest."""
+    places = [n for n, one in enumerate(by_it) if one is not None]
+    own = [one for one in by_it if one is not None]
+    others = [
+        [one for one in parts[n] if one.method.id != mine.method.id]
+        for n, mine in zip(places, own, strict=True)
+    ]
+    cheapest = [min(some, key=lambda one: one.bought.total, default=None) for some in others]
+    lots = lots_of(own, sharing.money)
+    elsewhere = [_amount([cheapest[k] for k in lot.places]) for lot in lots]
+    chosen = list(first)
+    for lot, kept in zip(lots, sharing.worth_it(lots, elsewhere), strict=True):
+        for k in lot.places:
+            other = cheapest[k]
+            chosen[places[k]] = own[k] if kept or other is None else other
+    return tuple(chosen)
+
+
+def _amount(prints: Sequence[Decoration | None]) -> Decimal | None:
+    """What they cost together; None where one of them cannot be had."""
+    amounts = [one.bought.total for one in prints if one is not None]
+    return sum(amounts, Decimal(0)) if len(amounts) == len(prints) else None
 
 
 def _beginnings(parts: Parts) -> Iterator[Choice]:

@@ -30,8 +30,11 @@ class Weighed:
     what_ifs: list[WhatIf]
     ladder: tuple[LadderRung, ...]
 
-    def report(self, chosen: str | None) -> Report:
-        """The report with this method chosen; None leaves the choice to the recommendation."""
+    def report(self, chosen: str | None, shared: str = "") -> Report:
+        """The report with this method chosen; None leaves the choice to the recommendation.
+
+        ``shared`` says what the print is bought together with.
+        """
         answer = recommend(
             self.methods,
             self.flips,
@@ -39,6 +42,7 @@ class Weighed:
             self.what_ifs,
             chosen=chosen,
             alone=len(self.setting.order.prints) == 1,
+            shared=shared,
             nudges=nudges(self.setting, self.case, self.methods, best_of(self.methods, chosen)),
         )
         return report_of(self.setting, self.inks, self.case, self.methods, answer, self.ladder)

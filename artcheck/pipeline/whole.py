@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 from artcheck.domain.check import MethodReport, QuoteReport, Report
 from artcheck.domain.measurements import Measurements
 from artcheck.domain.order import Order
+from artcheck.domain.prices import PerRoll, PerSheet
 from artcheck.domain.shop import GarmentStock, Shop
 from artcheck.pipeline.methods import case_of, job_of, method_report, run_of
+from artcheck.pipeline.plates import plates_of
 from artcheck.pipeline.setting import Setting, blank_of, setting_of
-from artcheck.pipeline.together import cheapest_choice
+from artcheck.pipeline.together import cheapest_choice, sharing_choices
 from artcheck.pricing.purchase import purchase
-from artcheck.pricing.quote import Decoration, money_of, quote
+from artcheck.pricing.quote import Decoration, Sharing, money_of, quote
 from artcheck.recommend import WhatIf, cheapest
 
 
@@ -65,7 +67,7 @@ def _other_blank(setting: Setting) -> GarmentStock | None:
 def methods_together(
     reports: Sequence[Report], measured: Sequence[Measurements], order: Order, shop: Shop
 ) -> tuple[list[str | None], QuoteReport | None]:
-    """The methods that make the whole order cheapest, each supplier's freight paid once."""
+    """The methods that make the whole order cheapest: freight paid once, sheets shared."""
     if order.pieces is None:
         return [r.recommendation.method for r in reports], None
     parts = [
@@ -76,12 +78,68 @@ def methods_together(
         return [r.recommendation.method for r in reports], None
     minutes = sum(print_.art_minutes for print_ in order.prints)
     run = run_of(order, blank_of(order, shop), minutes, shop.prices.spares)
+    sharing = Sharing(money_of(shop.prices, shop.currency))
 
-    def quoted(choice: Sequence[Decoration]) -> QuoteReport:
-        return quote(choice, run, shop.prices, shop.currency)
+    def quoted(choice: Sequence[Decoration], shared: Sharing | None = None) -> QuoteReport:
+        return quote(choice, run, shop.prices, shop.currency, shared)
 
-    choice = cheapest_choice(parts, lambda decorations: quoted(decorations).cost)
-    return [part.method.id for part in choice], quoted(choice)
+    first = cheapest_choice(parts, lambda decorations: quoted(decorations).cost)
+    choices = [first]
+    if len(parts) > 1:
+        choices += sharing_choices(parts, first, sharing)
+    answers = [(choice, quoted(choice, sharing)) for choice in choices]
+    choice, answer = min(answers, key=lambda one: one[1].cost)
+    if len(parts) > 1:
+        unproposed = list(_all_by_unproposed(reports, measured, order, shop))
+        cheaper = [
+            words for own in unproposed if (words := _less(own, quoted(own, sharing), answer))
+        ]
+        answer = answer.model_copy(update={"notes": (*answer.notes, *cheaper)})
+    return [part.method.id for part in choice], answer
+
+
+def _all_by_unproposed(
+    reports: Sequence[Report], measured: Sequence[Measurements], order: Order, shop: Shop
+) -> Iterator[list[Decoration]]:
+    """Every print by one method of sheets or rolls that the shop prices without proposing it."""
+    for method in shop.methods:
+        if method.recommend or not isinstance(method.price, PerSheet | PerRoll):
+            continue
+        entries = [next(m for m in r.methods if m.id == method.id) for r in reports]
+        if any(entry.verdict == "unsuitable" or entry.cost is None for entry in entries):
+            continue
+        yield [
+            bought_by([entry], art, order, shop, n)[0]
+            for n, (entry, art) in enumerate(zip(entries, measured, strict=True))
+        ]
+
+
+def _less(choice: Sequence[Decoration], other: QuoteReport, answer: QuoteReport) -> str | None:
+    if other.cost >= answer.cost:
+        return None
+    return (
+        f"All prints together by {choice[0].method.name.lower()} would cost"
+        f" {answer.cost - other.cost} {answer.currency} less; the shop prices that method without"
+        " proposing it, and artcheck gang lays it out"
+    )
+
+
+def shared_words(quoted: QuoteReport | None) -> dict[int, str]:
+    """What each print that is bought together with others shares, by its place in the order."""
+    found: dict[int, str] = {}
+    for together in quoted.together if quoted else ():
+        names = dict(zip(together.prints, together.names, strict=True))
+        for place in together.prints:
+            others = " and ".join(name for n, name in names.items() if n != place)
+            found[place] = f"{_SHARES[together.how]} {others}"
+    return found
+
+
+_SHARES = {
+    "one design": "bought in one with",
+    "shared sheets": "on sheets shared with",
+    "one roll": "on one length of roll with",
+}
 
 
 def _candidates(
@@ -97,13 +155,16 @@ def _candidates(
     return bought_by(entries, art, order, shop, index)
 
 
-def _line_name(order: Order, index: int) -> str:
-    """What one print of several is called in the order's lines."""
+def print_name(order: Order, index: int) -> tuple[str, str]:
+    """What one print of several is called, and what tells it from others of the same art."""
     if len(order.prints) == 1:
-        return ""
+        return "", ""
     print_ = order.prints[index]
-    sizes = f" ({', '.join(print_.sizes)})" if print_.sizes else ""
-    return f"{Path(print_.art).stem}{sizes}"
+    stem = Path(print_.art).stem
+    marks = [", ".join(print_.sizes)]
+    if [Path(other.art).stem for other in order.prints].count(stem) > 1:
+        marks.append(print_.placement or "")
+    return stem, ", ".join(filter(None, marks))
 
 
 def bought_by(
@@ -111,8 +172,8 @@ def bought_by(
 ) -> list[Decoration]:
     """One print by each of these methods, whatever the verdict; those without a price left out."""
     setting = setting_of(art, order, shop, index)
-    case = case_of(setting, setting.inks)
-    words = _line_name(order, index)
+    case, print_ = case_of(setting, setting.inks), setting.print_
+    words, where = print_name(order, index)
     found = []
     for entry in entries:
         if entry.cost is None:
@@ -120,10 +181,22 @@ def bought_by(
         method = shop.method(entry.id)
         job = job_of(method, case, setting, entry.cost.prints)
         assert job is not None
-        bought = purchase(method.price, job, money_of(shop.prices, shop.currency))
+        plates, mixed = plates_of(case.inks) if method.most_inks is not None else NO_PLATES
         found.append(
             Decoration(
-                method=method, job=job, bought=bought, words=words, pieces=setting.order.pieces
+                method=method,
+                job=job,
+                bought=purchase(method.price, job, money_of(shop.prices, shop.currency)),
+                words=words,
+                where=where,
+                pieces=setting.order.pieces,
+                art=f"{print_.art} {print_.page} {print_.background}",
+                plates=plates,
+                mixed=mixed,
             )
         )
     return found
+
+
+NO_PLATES: tuple[frozenset[str], frozenset[str]] = (frozenset(), frozenset())
+"""Of methods that print all colours at once."""

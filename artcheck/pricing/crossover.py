@@ -42,6 +42,12 @@ def crossover(totals: Mapping[str, Sequence[int]]) -> Crossover:
     )
 
 
+def crossover_of_one(method: str) -> Crossover:
+    """What `crossover` gives for a single method: it is the cheapest everywhere."""
+    whole = Flip(from_quantity=1, to_quantity=MOST_PIECES, method=method)
+    return Crossover(flips=(whole,), close_call=None, stable_from_quantity=1)
+
+
 def _gathered(totals: Mapping[str, Sequence[int]]) -> tuple[Flip, ...]:
     """Stretches of quantities with the same cheapest method."""
     names, curves = list(totals), list(totals.values())

@@ -6,7 +6,7 @@ price is the shop's rule on the whole cost; lines share it by cost and add up to
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
 
@@ -14,17 +14,17 @@ from artcheck.domain.check import QuoteReport
 from artcheck.domain.quote import PriceLine
 from artcheck.domain.shop import PriceRules
 from artcheck.pricing.delivery import delivery_of
-from artcheck.pricing.job import Money
 from artcheck.pricing.quote import (
     Decoration,
     Run,
-    arrived_together,
+    Sharing,
     art_time,
     garments,
     goods_of,
     money_of,
     pressed,
     price_of,
+    what_is_bought,
 )
 from artcheck.units import minor_digits
 
@@ -36,17 +36,18 @@ def price_lines(
     quoted: QuoteReport,
     garment: str,
     prints: Sequence[str],
+    sharing: Sharing | None = None,
 ) -> tuple[PriceLine, ...]:
-    """Lines that sum to ``quoted.price``, which is the same parts' `quote`.
+    """Lines that sum to ``quoted.price``, the price of the same parts and the same ``sharing``.
 
     ``garment`` and ``prints`` are what the lines are called, the prints in the order of ``parts``.
     """
     money = money_of(rules, quoted.currency)
+    lots = what_is_bought(parts, rules, money, sharing)
+    costs = _print_costs(parts, lots, run, rules)
     named: list[tuple[str, int | None, Fraction]] = [
         (text, part.pieces or run.pieces, cost)
-        for text, part, cost in zip(
-            prints, parts, _print_costs(parts, run, rules, money), strict=True
-        )
+        for text, part, cost in zip(prints, parts, costs, strict=True)
     ]
     if run.blank is not None:
         named.insert(0, (garment, run.pieces, garments(run, rules) * Fraction(run.blank)))
@@ -67,23 +68,37 @@ def price_lines(
 
 
 def _print_costs(
-    parts: Sequence[Decoration], run: Run, rules: PriceRules, money: Money
-) -> Iterator[Fraction]:
+    parts: Sequence[Decoration], lots: Sequence[Decoration], run: Run, rules: PriceRules
+) -> list[Fraction]:
     """Transfers, press labour, and each supplier's freight, shared by what is bought there.
 
-    What is missing to a supplier's least order counts as freight.
+    What is missing to a supplier's least order counts as freight. Prints that are bought as one
+    share by the area that they print.
     """
-    parts = arrived_together(parts, rules, money)
-    for part in parts:
-        supplier = part.method.supplier
-        own = Fraction(part.bought.total)
-        fellows = [p for p in parts if p.method.supplier == supplier]
-        together = sum((Fraction(p.bought.total) for p in fellows), Fraction(0))
-        goods = Decimal(0) if supplier is None else goods_of(parts, supplier)
-        delivery = delivery_of(supplier, rules)
-        share = own / together if together else Fraction(1, len(fellows))
-        beside = Fraction(delivery.landed(goods) - goods)
-        yield own + beside * share + pressed(part, run, rules) * Fraction(rules.labour_per_press)
+    costs = [pressed(part, run, rules) * Fraction(rules.labour_per_press) for part in parts]
+    for lot in lots:
+        bought = Fraction(lot.bought.total) + _beside(lot, lots, rules)
+        areas = [_area(parts[place]) for place in lot.places]
+        for place, area in zip(lot.places, areas, strict=True):
+            costs[place] += bought * area / sum(areas)
+    return costs
+
+
+def _beside(lot: Decoration, lots: Sequence[Decoration], rules: PriceRules) -> Fraction:
+    """The lot's share of what its supplier asks beside the goods."""
+    supplier = lot.method.supplier
+    fellows = [other for other in lots if other.method.supplier == supplier]
+    together = sum((Fraction(other.bought.total) for other in fellows), Fraction(0))
+    goods = Decimal(0) if supplier is None else goods_of(lots, supplier)
+    delivery = delivery_of(supplier, rules)
+    share = Fraction(lot.bought.total) / together if together else Fraction(1, len(fellows))
+    return Fraction(delivery.landed(goods) - goods) * share
+
+
+def _area(part: Decoration) -> Fraction:
+    """What all copies of a print cover, in square inches."""
+    width, height = part.job.size_in
+    return Fraction(width * height) * part.job.prints
 
 
 def shared_out(amount: Decimal, weights: Sequence[Fraction], currency: str) -> list[Decimal]:

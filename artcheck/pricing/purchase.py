@@ -9,9 +9,10 @@ within: the next break, or the order from which the supplier pays the freight.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
+from operator import add
 
 from artcheck.domain.check import CostLine
 from artcheck.domain.prices import PerRoll, PerSheet, PriceList
@@ -21,6 +22,7 @@ from artcheck.pricing.tariffs import (
     INCHES_PER_FOOT,
     Tariff,
     Unit,
+    one_each,
     roll_tariff,
     sheet_tariff,
     tariff_of,
@@ -188,19 +190,27 @@ def cost_curve(
     tariff = tariff_of(price, job, money)
     if job.each_different and tariff.runs_apart:
         return [0, *_landed(_runs_apart(tariff, money, most), money, delivery)]
-    units = [tariff.units_of(n) for n in range(1, most + 1)]
+    prints = range(1, most + 1)
+    units = prints if tariff.units_of is one_each else list(map(tariff.units_of, prints))
     surplus = tariff.surplus and not job.each_different
     last = max(units[-1], tariff.breaks[-1] if surplus else 0)
     goods = tariff.unit_curve(last, money)
     if job.each_different:
         fixed_for = tariff.fixed_curve(most, money)
-        goods = [goods[n] + fixed for n, fixed in zip(units, fixed_for, strict=True)]
+        goods = list(map(add, _at(goods, units), fixed_for))
         return [0, *_landed(goods, money, delivery)]
     fixed = tariff.fixed_minor(1, money)
     totals = _landed([amount + fixed for amount in goods], money, delivery)
     if surplus:
         _fill_back(totals, tariff, money, delivery)
-    return [0, *(totals[n] for n in units)]
+    return [0, *_at(totals, units)]
+
+
+def _at(totals: list[int], units: Sequence[int]) -> list[int]:
+    """The totals of these units."""
+    if isinstance(units, range):
+        return totals[units.start : units.stop]
+    return list(map(totals.__getitem__, units))
 
 
 def _runs_apart(tariff: Tariff, money: Money, most: int) -> list[int]:

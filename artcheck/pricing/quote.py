@@ -3,17 +3,39 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
 
-from artcheck.domain.check import CostLine, CostReport, QuoteReport, SizeSpares
+from artcheck.domain.check import BoughtTogether, CostLine, CostReport, QuoteReport, SizeSpares
+from artcheck.domain.prices import PerRoll
 from artcheck.domain.shop import Method, PriceRules, Spares
-from artcheck.pricing.delivery import FREE, delivery_of
+from artcheck.pricing.delivery import delivery_of
 from artcheck.pricing.job import Job, Money
-from artcheck.pricing.purchase import Purchase, purchase
+from artcheck.pricing.lots import Decoration, arrived_together, goods_of, lots_of, suppliers_of
+from artcheck.pricing.purchase import purchase
+from artcheck.pricing.shared import Sharing
 from artcheck.units import round_money
+
+__all__ = [
+    "Decoration",
+    "Run",
+    "Sharing",
+    "arrived_together",
+    "art_time",
+    "garments",
+    "goods_of",
+    "method_cost",
+    "money_of",
+    "pieces_with_spares",
+    "pressed",
+    "price_of",
+    "prints_of",
+    "quote",
+    "together_words",
+    "what_is_bought",
+]
 
 MINUTES_PER_HOUR = 60
 
@@ -32,20 +54,6 @@ class Run:
     blank_words: str = "blank garments"
     art_minutes: int = 0
     rush: bool = False
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Decoration:
-    """One print of the order, bought by one method.
-
-    ``pieces`` are the garments that carry it, spares not counted; None: all of the order's.
-    """
-
-    method: Method
-    job: Job
-    bought: Purchase
-    words: str = ""
-    pieces: int | None = None
 
 
 def pieces_with_spares(pieces: int, spares: Spares) -> int:
@@ -108,16 +116,24 @@ def method_cost(method: Method, job: Job, run: Run, rules: PriceRules, currency:
     )
 
 
-def quote(parts: Sequence[Decoration], run: Run, rules: PriceRules, currency: str) -> QuoteReport:
-    """The whole order: every print's transfers, each supplier's freight once, shared lines once.
+def quote(
+    parts: Sequence[Decoration],
+    run: Run,
+    rules: PriceRules,
+    currency: str,
+    sharing: Sharing | None = None,
+) -> QuoteReport:
+    """The whole order: all transfers, each supplier's freight once, shared lines once.
 
-    More of one print is bought where that makes a supplier's delivery free for less.
+    Prints of one design are bought together. More is bought where that makes a supplier's delivery
+    free for less; with ``sharing`` designs share sheets where that costs less.
     """
     money = money_of(rules, currency)
-    parts = arrived_together(parts, rules, money)
+    lots = what_is_bought(parts, rules, money, sharing)
+    together = tuple(_together(lot, parts) for lot in lots if len(lot.places) > 1)
     lines = (
-        *(_named(line, part.words) for part in parts for line in part.bought.lines),
-        *_freight_lines(parts, rules, money),
+        *(_named(line, lot.name) for lot in lots for line in lot.bought.lines),
+        *_freight_lines(lots, rules, money),
         *_work_lines(presses(parts, run, rules), run, rules, money),
     )
     cost = sum((line.amount for line in lines), Decimal(0))
@@ -127,59 +143,57 @@ def quote(parts: Sequence[Decoration], run: Run, rules: PriceRules, currency: st
     return QuoteReport(
         currency=currency,
         pieces=run.pieces,
+        decoration=sum((lot.bought.total for lot in lots), Decimal(0)),
         cost=cost,
         price=price,
         price_per_piece=round_money(price / run.pieces, currency),
         lines=lines,
         spares=run.spares,
-        notes=tuple(note for part in parts for note in part.bought.notes),
+        together=together,
+        notes=(*map(together_words, together), *_notes(lots)),
     )
 
 
-def arrived_together(
-    parts: Sequence[Decoration], rules: PriceRules, money: Money
+def what_is_bought(
+    parts: Sequence[Decoration], rules: PriceRules, money: Money, sharing: Sharing | None
 ) -> tuple[Decoration, ...]:
-    """The prints bought anew where the goods of one supplier, taken together, decide.
-
-    One print at a time is bought up to a free delivery, so the goods lie above its threshold by
-    less than one unit (or at a break).
-    """
-    chosen = tuple(parts)
-    for name in _suppliers(parts):
-        delivery = delivery_of(name, rules)
-        own = [n for n, part in enumerate(parts) if part.method.supplier == name]
-        if delivery.free_from is None:
-            continue
-        plain = _rebought(chosen, {n: _alone(chosen[n], money) for n in own})
-        options = [plain]
-        for n in own:
-            other = goods_of(plain, name) - plain[n].bought.total
-            part = plain[n]
-            more = purchase(part.method.price, part.job, money, delivery.beside(other))
-            options.append(_rebought(plain, {n: more}))
-        chosen = min(options, key=lambda option: delivery.landed(goods_of(option, name)))
-    return chosen
+    """The prints as lots, each the way that lands cheapest."""
+    if sharing is not None:
+        return sharing.lots(parts, rules)
+    return arrived_together(lots_of(parts, money), rules, money)
 
 
-def _alone(part: Decoration, money: Money) -> Purchase:
-    """The print's cheapest goods, whatever their delivery costs."""
-    return purchase(part.method.price, part.job, money, FREE)
-
-
-def _rebought(parts: Sequence[Decoration], bought: dict[int, Purchase]) -> tuple[Decoration, ...]:
-    return tuple(
-        replace(part, bought=bought[n]) if n in bought else part for n, part in enumerate(parts)
+def _together(lot: Decoration, parts: Sequence[Decoration]) -> BoughtTogether:
+    prints = [parts[place] for place in lot.places]
+    roll = isinstance(lot.method.price, PerRoll)
+    return BoughtTogether(
+        prints=lot.places,
+        names=tuple(part.name for part in prints),
+        method=lot.method.id,
+        how="one design" if not lot.as_it_is else "one roll" if roll else "shared sheets",
+        cost=lot.bought.total,
+        cost_apart=sum((part.bought.total for part in prints), Decimal(0)),
     )
 
 
-def _suppliers(parts: Sequence[Decoration]) -> list[str]:
-    return sorted({p.method.supplier for p in parts if p.method.supplier is not None})
+def together_words(together: BoughtTogether) -> str:
+    """Which prints are bought as one, and what that saves."""
+    what = _HOW[together.how]
+    names = " + ".join(together.names)
+    return f"{names} {what}: {together.cost} instead of {together.cost_apart} apart"
 
 
-def goods_of(parts: Sequence[Decoration], supplier: str) -> Decimal:
-    """What is bought from one supplier."""
-    amounts = (p.bought.total for p in parts if p.method.supplier == supplier)
-    return sum(amounts, Decimal(0))
+_HOW = {
+    "one design": "are one design, bought at once",
+    "shared sheets": "share sheets",
+    "one roll": "share one length of roll",
+}
+
+
+def _notes(lots: Sequence[Decoration]) -> Iterator[str]:
+    """What is worth knowing of each lot, with its name."""
+    for lot in lots:
+        yield from (f"{lot.name}: {note}" if lot.name else note for note in lot.bought.notes)
 
 
 def presses(parts: Sequence[Decoration], run: Run, rules: PriceRules) -> int:
@@ -224,7 +238,7 @@ def _named(line: CostLine, words: str) -> CostLine:
 def _freight_lines(
     parts: Sequence[Decoration], rules: PriceRules, money: Money
 ) -> Iterator[CostLine]:
-    for name in _suppliers(parts):
+    for name in suppliers_of(parts):
         delivery, goods = delivery_of(name, rules), goods_of(parts, name)
         missing, freight = delivery.filled_up(goods), delivery.charged(goods)
         if missing:

@@ -181,6 +181,11 @@ def roll_tariff(price: PerRoll, feet_of: Callable[[int], int], words: str = "") 
     )
 
 
+def one_each(prints: int) -> int:
+    """A unit is a print."""
+    return prints
+
+
 # --- transfers ----------------------------------------------------------------------------------
 
 
@@ -213,7 +218,7 @@ def _area(price: PerArea, job: Job, money: Money) -> Tariff:
     return Tariff(
         unit="prints",
         words=f"prints of {job.size_words}",
-        units_of=lambda prints: prints,
+        units_of=one_each,
         breaks=(1,),
         row=(each,),
         least=price.least_per_design,

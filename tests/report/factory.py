@@ -714,6 +714,7 @@ def order() -> OrderReport:
     quote = QuoteReport(
         currency="USD",
         pieces=30,
+        decoration=Decimal("52.70"),
         cost=Decimal("229.40"),
         price=Decimal("458.80"),
         price_per_piece=Decimal("15.29"),

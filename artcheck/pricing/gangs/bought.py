@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
 from artcheck.domain.check import CostLine
 from artcheck.domain.prices import PerRoll, PerSheet
 from artcheck.pricing.gangs.designs import Design, GangSheet
-from artcheck.pricing.gangs.free import roll_gang
+from artcheck.pricing.gangs.free import ROLL_BUDGET_S, roll_gang
 from artcheck.pricing.gangs.leftover import fill_leftover
-from artcheck.pricing.gangs.money import cheapest_gangs
+from artcheck.pricing.gangs.money import GangPlan, cheapest_gangs
 from artcheck.pricing.job import Money
 from artcheck.pricing.purchase import Purchase, roll_run, sheet_run
 from artcheck.pricing.tariffs import INCHES_PER_FOOT
@@ -92,34 +92,67 @@ def sheets_ganged(
     UsageError
         A design does not fit on the sheet, or there are too many.
     """
-    extra = int(underbase and price.underbase_is_an_ink)
-
-    def run(sheets: int, inks: frozenset[str]) -> Purchase:
-        return sheet_run(price, sheets, len(inks) + extra, len(inks & mixed), money)
-
-    def cost(sheets: int, inks: frozenset[str]) -> Decimal:
-        return run(sheets, inks).total if len(inks) + extra in price.by_inks else NO_PRICE
-
-    plan = cheapest_gangs(designs, price.sheet_in, price.gutter_in, price.margin_in, cost=cost)
-    runs = [part for gang in plan.gangs for part in gang.runs]
-    bought = [run(part.sheets, part.layout.inks) for part in runs]
-    return BoughtGang(
-        laid=tuple(
-            Laid(
-                fill_leftover(part.layout, fillers),
-                len(part.layout.placements),
-                sheets.bought,
-                sheets,
-            )
-            for part, sheets in zip(runs, bought, strict=True)
-        ),
-        lower_bound=sum(gang.lower_bound for gang in plan.gangs),
-        proven=all(gang.proven for gang in plan.gangs),
+    prices = SheetPrices(price, money, mixed, underbase)
+    plan = cheapest_gangs(
+        designs, price.sheet_in, price.gutter_in, price.margin_in, cost=prices.cost
     )
+    return prices.bought(plan, fillers)
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPrices:
+    """What layouts of a spot sheet cost; ``mixed`` and ``underbase`` as in `sheets_ganged`.
+
+    A search asks for the same few runs again and again: their costs are ``kept``.
+    """
+
+    price: PerSheet
+    money: Money
+    mixed: frozenset[str]
+    underbase: bool
+    kept: dict[tuple[int, frozenset[str]], Decimal] = field(default_factory=dict)
+
+    def cost(self, sheets: int, inks: frozenset[str]) -> Decimal:
+        """At least so many sheets with these inks; `NO_PRICE` where the list knows none."""
+        key = sheets, inks
+        if key not in self.kept:
+            known = len(inks) + self._extra in self.price.by_inks
+            self.kept[key] = self._run(sheets, inks).total if known else NO_PRICE
+        return self.kept[key]
+
+    def bought(self, plan: GangPlan, fillers: Sequence[Design]) -> BoughtGang:
+        """The plan's layouts, their free space filled, and their bills."""
+        runs = [part for gang in plan.gangs for part in gang.runs]
+        bought = [self._run(part.sheets, part.layout.inks) for part in runs]
+        return BoughtGang(
+            laid=tuple(
+                Laid(
+                    fill_leftover(part.layout, fillers),
+                    len(part.layout.placements),
+                    sheets.bought,
+                    sheets,
+                )
+                for part, sheets in zip(runs, bought, strict=True)
+            ),
+            lower_bound=sum(gang.lower_bound for gang in plan.gangs),
+            proven=all(gang.proven for gang in plan.gangs),
+        )
+
+    @property
+    def _extra(self) -> int:
+        return int(self.underbase and self.price.underbase_is_an_ink)
+
+    def _run(self, sheets: int, inks: frozenset[str]) -> Purchase:
+        plates = len(inks) + self._extra
+        return sheet_run(self.price, sheets, plates, len(inks & self.mixed), self.money)
 
 
 def roll_ganged(
-    price: PerRoll, designs: Sequence[Design], fillers: Sequence[Design], money: Money
+    price: PerRoll,
+    designs: Sequence[Design],
+    fillers: Sequence[Design],
+    money: Money,
+    time_budget_s: float = ROLL_BUDGET_S,
 ) -> BoughtGang:
     """The designs, each as often as ordered, on one length of roll; the begun foot is filled.
 
@@ -128,7 +161,7 @@ def roll_ganged(
     UsageError
         A design is wider than the roll, or there are too many pieces.
     """
-    gang = roll_gang(designs, price.width_in, price.gutter_in)
+    gang = roll_gang(designs, price.width_in, price.gutter_in, time_budget_s=time_budget_s)
     bought = roll_run(price, gang.length_in, money)
     least = roll_run(price, gang.lower_bound_in, money).bought
     length_in = max(float(bought.bought * INCHES_PER_FOOT), gang.length_in)

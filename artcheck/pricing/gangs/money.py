@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from artcheck.errors import UsageError
@@ -59,87 +59,95 @@ def cheapest_gangs(
     UsageError
         A size or quantity that cannot be used.
     """
-    ordered = sorted(designs, key=lambda design: (sorted(design.inks), -design.quantity))
-    n = len(ordered)
+    n = len(designs)
     gangs = 1 << n if n <= MOST_DIVIDED else n * (n + 1) // 2
-    prices = _Prices(ordered, sheet, gutter, margin, cost, time_budget_s / gangs)
-    plan = prices.divided()
-    alone = [prices.gang(1 << i) for i in range(n)]
-    cost_alone = sum((gang.cost or Decimal(0) for gang in alone if gang), Decimal(0))
-    together = prices.on_two_layouts() if n <= MOST_DIVIDED else None
-    if together is not None and together.cost is not None and together.cost < _total(plan):
-        plan = (together,)
-    return GangPlan(plan, _total(plan), cost_alone if all(alone) else None)
+    return Gangs(sheet, gutter, margin, cost, time_budget_s / gangs).plan(designs)
 
 
 def _total(gangs: Sequence[ReplicatedGang]) -> Decimal:
     return sum((gang.cost or Decimal(0) for gang in gangs), Decimal(0))
 
 
-class _Prices:
-    """Gangs by the set of their designs, a bit for each; made when first asked for."""
+@dataclass(frozen=True, slots=True)
+class _Division:
+    """Gangs, and the designs that are bought elsewhere at ``beside``."""
+
+    gangs: tuple[ReplicatedGang, ...] = ()
+    elsewhere: tuple[Design, ...] = ()
+    beside: Decimal = Decimal(0)
+
+    @property
+    def order(self) -> tuple[Decimal, int]:
+        """The cheaper is better, then that of fewer gangs."""
+        return _total(self.gangs) + self.beside, len(self.gangs)
+
+    def with_gang(self, gang: ReplicatedGang) -> _Division:
+        return replace(self, gangs=(gang, *self.gangs))
+
+    def without(self, design: Design, amount: Decimal) -> _Division:
+        return replace(self, elsewhere=(*self.elsewhere, design), beside=self.beside + amount)
+
+
+class Gangs:
+    """Gangs on one kind of sheet by their designs, each made when first asked for and kept."""
 
     def __init__(
-        self,
-        designs: Sequence[Design],
-        sheet: Size,
-        gutter: Length,
-        margin: Length,
-        cost: Cost,
-        seconds: float,
+        self, sheet: Size, gutter: Length, margin: Length, cost: Cost, seconds_each: float
     ) -> None:
-        self._designs, self._sheet = designs, sheet
-        self._gutter, self._margin = gutter, margin
-        self._cost, self._seconds = cost, seconds
-        self._gangs: dict[int, ReplicatedGang | None] = {}
+        self._sheet, self._gutter, self._margin = sheet, gutter, margin
+        self._cost, self._seconds = cost, seconds_each
+        self._kept: dict[tuple[tuple[Design, ...], int], ReplicatedGang | None] = {}
 
-    def gang(self, chosen: int) -> ReplicatedGang | None:
-        """These designs on one layout; None where they do not fit together."""
-        if chosen not in self._gangs:
-            self._gangs[chosen] = self._made(chosen, most_layouts=1)
-        return self._gangs[chosen]
+    def plan(self, designs: Sequence[Design]) -> GangPlan:
+        """The cheapest division of all designs, or all of them on two layouts.
 
-    def on_two_layouts(self) -> ReplicatedGang | None:
-        """All designs on at most two layouts."""
-        return self._made((1 << len(self._designs)) - 1, most_layouts=2)
+        Raises
+        ------
+        UsageError
+            A size or quantity that cannot be used.
+        """
+        ordered = _ordered(designs)
+        gangs = self._divided(ordered, {}).gangs
+        alone = [self._gang((design,)) for design in ordered]
+        cost_alone = sum((gang.cost or Decimal(0) for gang in alone if gang), Decimal(0))
+        together = self._gang(ordered, most_layouts=2) if len(ordered) <= MOST_DIVIDED else None
+        if together is not None and together.cost is not None and together.cost < _total(gangs):
+            gangs = (together,)
+        return GangPlan(gangs, _total(gangs), cost_alone if all(alone) else None)
 
-    def divided(self) -> tuple[ReplicatedGang, ...]:
-        """The cheapest division: best for every set, from its first design's gang and the rest."""
-        everything = (1 << len(self._designs)) - 1
-        best: dict[int, tuple[ReplicatedGang, ...]] = {0: ()}
-        for rest in self._rests(everything):
+    def worth_it(
+        self, designs: Sequence[Design], elsewhere: Mapping[Design, Decimal]
+    ) -> tuple[Design, ...]:
+        """The designs to print here where each may be had ``elsewhere`` at its price."""
+        left = self._divided(_ordered(designs), elsewhere).elsewhere
+        return tuple(design for design in designs if design not in left)
+
+    def _divided(self, designs: Sequence[Design], elsewhere: Mapping[Design, Decimal]) -> _Division:
+        """The cheapest division: best for every set, from its last design's gang and the rest."""
+        everything = (1 << len(designs)) - 1
+        best = {0: _Division()}
+        for rest in _rests(len(designs)):
+            last = designs[rest.bit_length() - 1]
             options = [
-                (gang, *best[rest ^ part])
-                for part in self._parts(rest)
-                if (gang := self.gang(part)) is not None and rest ^ part in best
+                best[rest ^ part].with_gang(gang)
+                for part in _parts(rest, len(designs))
+                if (gang := self._gang(_chosen(designs, part))) is not None and rest ^ part in best
             ]
+            before = best.get(rest ^ (1 << rest.bit_length() - 1))
+            if last in elsewhere and before is not None:
+                options.append(before.without(last, elsewhere[last]))
             if options:
-                best[rest] = min(options, key=lambda gangs: (_total(gangs), len(gangs)))
+                best[rest] = min(options, key=lambda option: option.order)
         return best[everything]
 
-    def _rests(self, everything: int) -> Iterator[int]:
-        """Sets still to be divided, smaller ones first."""
-        if len(self._designs) <= MOST_DIVIDED:
-            yield from range(1, everything + 1)
-        else:
-            yield from ((1 << n) - 1 for n in range(1, len(self._designs) + 1))
+    def _gang(self, designs: tuple[Design, ...], most_layouts: int = 1) -> ReplicatedGang | None:
+        """These designs on so many layouts; None where they do not fit together."""
+        key = designs, most_layouts
+        if key not in self._kept:
+            self._kept[key] = self._made(designs, most_layouts)
+        return self._kept[key]
 
-    def _parts(self, rest: int) -> Iterator[int]:
-        """Gangs that hold the last design of ``rest``."""
-        last = 1 << (rest.bit_length() - 1)
-        if len(self._designs) > MOST_DIVIDED:
-            yield from (rest & ~((1 << n) - 1) for n in range(rest.bit_length()))
-            return
-        others = rest ^ last
-        some = others
-        while True:
-            yield some | last
-            if not some:
-                return
-            some = (some - 1) & others
-
-    def _made(self, chosen: int, most_layouts: int) -> ReplicatedGang | None:
-        designs = [design for i, design in enumerate(self._designs) if chosen >> i & 1]
+    def _made(self, designs: Sequence[Design], most_layouts: int) -> ReplicatedGang | None:
         try:
             return replicated_gang(
                 designs,
@@ -154,3 +162,34 @@ class _Prices:
             if len(designs) == 1:
                 raise
             return None
+
+
+def _ordered(designs: Sequence[Design]) -> tuple[Design, ...]:
+    return tuple(sorted(designs, key=lambda design: (sorted(design.inks), -design.quantity)))
+
+
+def _chosen(designs: Sequence[Design], chosen: int) -> tuple[Design, ...]:
+    return tuple(design for i, design in enumerate(designs) if chosen >> i & 1)
+
+
+def _rests(count: int) -> Iterator[int]:
+    """Sets still to be divided, a bit for each design, smaller ones first."""
+    if count <= MOST_DIVIDED:
+        yield from range(1, 1 << count)
+    else:
+        yield from ((1 << n) - 1 for n in range(1, count + 1))
+
+
+def _parts(rest: int, count: int) -> Iterator[int]:
+    """Gangs that hold the last design of ``rest``."""
+    last = 1 << (rest.bit_length() - 1)
+    if count > MOST_DIVIDED:
+        yield from (rest & ~((1 << n) - 1) for n in range(rest.bit_length()))
+        return
+    others = rest ^ last
+    some = others
+    while True:
+        yield some | last
+        if not some:
+            return
+        some = (some - 1) & others
