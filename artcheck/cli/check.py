@@ -115,6 +115,9 @@ def order_of(asked: Asked) -> Order:
 
 
 def _overlaid(base: Order, asked: Asked) -> Order:
+    if base.garments:
+        _refuse_garment_options(asked)
+        return base.model_copy(update={"prints": (_first_print(base, asked), *base.prints[1:])})
     garment = _set(
         base.garment.model_dump(),
         kind=asked.garment,
@@ -125,9 +128,35 @@ def _overlaid(base: Order, asked: Asked) -> Order:
     )
     if asked.quantity is not None:
         garment |= {"quantity": asked.quantity, "sizes": ()}
-    first, *others = base.prints
+    return base.model_copy(
+        update={
+            "garment": Garment.model_validate(garment),
+            "prints": (_first_print(base, asked), *base.prints[1:]),
+        }
+    )
+
+
+def _refuse_garment_options(asked: Asked) -> None:
+    """An option cannot say which of several garments it means."""
+    options = {
+        "--garment": asked.garment,
+        "--garment-colour": asked.garment_colour,
+        "--fabric": asked.fabric,
+        "--children": asked.children,
+        "--care-dots": asked.care_dots,
+        "--quantity": asked.quantity,
+    }
+    given = [name for name, value in options.items() if value is not None]
+    if given:
+        raise UsageError(
+            f"The order has several garments, and {given[0]} does not say which it means."
+            " Change the order file."
+        )
+
+
+def _first_print(base: Order, asked: Asked) -> Print:
     print_ = _set(
-        first.model_dump(),
+        base.prints[0].model_dump(),
         art=str(asked.art) if asked.art else None,
         placement=asked.placement,
         background=asked.background,
@@ -137,12 +166,7 @@ def _overlaid(base: Order, asked: Asked) -> Order:
     print_ |= _brands(asked)
     if asked.inks:
         print_["inks"] = asked.inks
-    return base.model_copy(
-        update={
-            "garment": Garment.model_validate(garment),
-            "prints": (Print.model_validate(print_), *others),
-        }
-    )
+    return Print.model_validate(print_)
 
 
 def _set(under: dict[str, Any], **over: Any) -> dict[str, Any]:

@@ -345,8 +345,12 @@ class LadderRung(Record):
 
 
 class SizeSpares(Record):
-    """Pieces ordered of one garment size, and the spare garments of it."""
+    """Pieces ordered of one garment size, and the spare garments of it.
 
+    ``garment`` tells garments of one order apart; empty where there is one.
+    """
+
+    garment: str = ""
     size: str
     quantity: int
     spares: int
@@ -413,10 +417,14 @@ class Report(Record):
 
 
 class OrderReport(Record):
-    """An order of several prints: one report each, and the quote over all."""
+    """An order of several prints: one report each, and the quote over all.
+
+    ``names`` are what the prints are called: the file, and what tells it from others of its name.
+    """
 
     schema_version: str = SCHEMA_VERSION
     artcheck_version: str
     order: str
+    names: tuple[str, ...]
     prints: tuple[Report, ...]
     quote: QuoteReport | None

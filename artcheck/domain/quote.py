@@ -15,7 +15,7 @@ from artcheck.domain.base import Record, Share
 from artcheck.domain.check import GarmentReport, MoneyText
 from artcheck.domain.order import SizeRun
 
-QUOTE_SCHEMA_VERSION = "1.1"
+QUOTE_SCHEMA_VERSION = "1.2"
 """Of the quote alone; raised as the report's own."""
 
 
@@ -31,14 +31,25 @@ class PriceLine(Record):
     amount: MoneyText
 
 
+class QuotedGarment(Record):
+    """One garment of the order; ``included``: its price is in the quote's."""
+
+    name: str
+    garment: GarmentReport
+    included: bool
+    supplied: bool
+    sizes: tuple[SizeRun, ...]
+
+
 class QuotedPrint(Record):
     """One print of the order by the method that the price is for.
 
-    ``sizes`` are the garment sizes that carry it; empty where all do.
+    ``garment`` names the one of several that carries it, ``sizes`` the garment sizes; empty: all.
     """
 
     art: str
     placement: str | None
+    garment: str = ""
     sizes: tuple[str, ...] = ()
     width_in: float
     height_in: float
@@ -57,7 +68,11 @@ class QuoteAlternative(Record):
 
 
 class OrderQuote(Record):
-    """One quote. ``price`` is the sum of the lines; ``deposit`` and ``balance`` make it up."""
+    """One quote. ``price`` is the sum of the lines; ``deposit`` and ``balance`` make it up.
+
+    ``garments`` holds each kind of garment. ``garment`` and ``sizes`` are those of an order of one
+    kind; of several, ``garment`` names the kinds and ``sizes`` is empty.
+    """
 
     schema_version: str = QUOTE_SCHEMA_VERSION
     artcheck_version: str
@@ -75,6 +90,7 @@ class OrderQuote(Record):
     garments_included: bool
     garments_supplied: bool
     sizes: tuple[SizeRun, ...]
+    garments: tuple[QuotedGarment, ...]
     pieces: int
     prints: tuple[QuotedPrint, ...]
     currency: str

@@ -22,7 +22,7 @@ from artcheck.pipeline.methods import case_of, totals_of
 from artcheck.pipeline.one_size import in_one_size, one_size_note
 from artcheck.pipeline.setting import setting_of
 from artcheck.pipeline.weighing import weighed
-from artcheck.pipeline.whole import methods_together, shared_words
+from artcheck.pipeline.whole import methods_together, print_name, shared_words
 from artcheck.units import minor_digits
 from artcheck.version import __version__
 
@@ -216,9 +216,17 @@ def evaluate_order(measured: Sequence[Measurements], order: Order, shop: Shop) -
     return OrderReport(
         artcheck_version=__version__,
         order=order.name,
+        names=tuple(_title(order, n) for n in range(len(order.prints))),
         prints=tuple(reports),
         quote=quoted,
     )
+
+
+def _title(order: Order, index: int) -> str:
+    """A print's file, and what tells it from others of its name."""
+    _, where = print_name(order, index)
+    file = Path(order.prints[index].art).name
+    return f"{file} ({where})" if where else file
 
 
 def _with_one_size(

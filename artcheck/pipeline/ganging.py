@@ -24,7 +24,7 @@ from artcheck.domain.prices import PerRoll, PerSheet
 from artcheck.domain.shop import Method, Shop, SmallPrint
 from artcheck.errors import PriceError, UsageError
 from artcheck.pipeline.methods import case_of, job_of
-from artcheck.pipeline.plates import plates_of
+from artcheck.pipeline.plates import design_key, plates_of
 from artcheck.pipeline.setting import setting_of
 from artcheck.pricing.gangs import BoughtGang, Design, Laid, roll_ganged, sheets_ganged
 from artcheck.pricing.job import Job
@@ -38,10 +38,14 @@ MOST_FURTHER_COPIES = 200
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Wanted:
-    """One print of the order as one method buys it: alone, and as a design of a gang."""
+    """One print of the order as one method buys it: alone, and as a design of a gang.
+
+    ``same`` is equal for prints of one art.
+    """
 
     design: Design
     art: str
+    same: str
     job: Job
     alone: Purchase
     mixed: frozenset[str]
@@ -133,6 +137,7 @@ def _gang(
             wanted.append(_wanted(name, method, report, art, order, shop, index))
         except PriceError as reason:
             left_out.append(LeftOut(design=name, why=str(reason)))
+    wanted = _joined(wanted, method, shop)
     laid: BoughtGang | None = None
     if wanted:
         try:
@@ -140,6 +145,30 @@ def _gang(
         except UsageError as reason:  # too many pieces, too many designs
             left_out += [LeftOut(design=one.design.name, why=str(reason)) for one in wanted]
     return Gang(_report(method, wanted if laid else [], left_out, laid), laid.laid if laid else ())
+
+
+def _joined(wanted: Sequence[_Wanted], method: Method, shop: Shop) -> list[_Wanted]:
+    """Copies of one design, for several garments, as one."""
+    alike: dict[object, list[_Wanted]] = {}
+    for one in wanted:
+        design = replace(one.design, name="", quantity=0)
+        key = one.same, design, one.mixed, one.job.underbase, one.job.each_different
+        alike.setdefault(key, []).append(one)
+    money = money_of(shop.prices, shop.currency)
+    joined = []
+    for first, *others in alike.values():
+        if others:
+            prints = first.job.prints + sum(other.job.prints for other in others)
+            job = replace(first.job, prints=prints)
+            first = replace(
+                first,
+                design=replace(first.design, quantity=prints),
+                job=job,
+                alone=purchase(method.price, job, money),
+                changes=max(first.changes, *(other.changes for other in others)),
+            )
+        joined.append(first)
+    return joined
 
 
 def design_names(arts: Sequence[str]) -> list[str]:
@@ -174,6 +203,8 @@ def _wanted(
     if job is None:
         raise PriceError("The art has no ink count, so there are no plates to gang.")
     spot = isinstance(method.price, PerSheet)
+    if spot and different:
+        raise PriceError("Each copy is another design: a sheet that is printed many times is none.")
     inks, mixed = plates_of(case.inks) if spot else (frozenset[str](), frozenset[str]())
     width, height = job.size_in
     turns = method.price.rotate if isinstance(method.price, PerSheet | PerRoll) else True
@@ -187,6 +218,7 @@ def _wanted(
             rotate=turns,
         ),
         art=setting.print_.art,
+        same=design_key(setting.print_),
         job=job,
         alone=purchase(method.price, job, money_of(shop.prices, shop.currency)),
         mixed=mixed,
@@ -270,7 +302,9 @@ def _notes(wanted: Sequence[_Wanted], laid: BoughtGang) -> list[str]:
     for one in wanted:
         made = sum(_copies(part, one.design.name, free=False) * part.times for part in laid.laid)
         if made > one.design.quantity:
-            notes.append(f"{made - one.design.quantity} spare copies of {one.design.name}")
+            spare = made - one.design.quantity
+            copies = "copy" if spare == 1 else "copies"
+            notes.append(f"{spare} spare {copies} of {one.design.name}")
         if one.changes:
             count = "a finding is" if one.changes == 1 else f"{one.changes} findings are"
             notes.append(

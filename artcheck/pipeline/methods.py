@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from decimal import Decimal
 from functools import lru_cache
 
 from artcheck.domain.check import CostReport, Crossover, InkReport, MethodReport, PressReport
 from artcheck.domain.findings import Finding, verdict_of
-from artcheck.domain.order import Order
-from artcheck.domain.shop import GarmentStock, Method, Spares
+from artcheck.domain.order import Garment, Order
+from artcheck.domain.shop import GarmentStock, Method, Shop, Spares
 from artcheck.errors import PriceError
 from artcheck.judge import Case, cautions, judge_method, too_large
 from artcheck.matching import contrasts
-from artcheck.pipeline.setting import Setting
+from artcheck.pipeline.setting import Setting, blank_of
 from artcheck.pricing.crossover import MOST_PIECES, crossover, crossover_of_one
 from artcheck.pricing.delivery import delivery_of
 from artcheck.pricing.job import Job
 from artcheck.pricing.purchase import cost_curve
-from artcheck.pricing.quote import Run, method_cost, money_of, prints_of
+from artcheck.pricing.quote import Blanks, Run, method_cost, money_of, prints_of
 from artcheck.pricing.spares import spares_by_size
 
 UNDERBASE_BELOW_L = 80.0
@@ -130,20 +132,46 @@ def cost_of(method: Method, job: Job, setting: Setting) -> CostReport:
 def run_of(
     order: Order, blank: GarmentStock | None, art_minutes: int, spares: Spares | None = None
 ) -> Run:
-    """The order's shared lines; its quantity must be known.
+    """The shared lines of an order of one garment; its quantity must be known.
 
     With ``spares`` the spare garments are told by size.
     """
     assert order.pieces is not None
-    charged = blank is not None and not order.garment.supplied
     return Run(
         pieces=order.pieces,
         spares=() if spares is None else spares_by_size(order, spares),
-        blank=blank.price if blank is not None and charged else None,
+        blank=_charged(order.garment, blank),
         blank_words=f"{blank.kind} blanks" if blank else "",
         art_minutes=art_minutes,
         rush=order.rush,
     )
+
+
+def whole_run(order: Order, shop: Shop) -> Run:
+    """The shared lines of a whole order, of one garment or several."""
+    minutes = sum(print_.art_minutes for print_ in order.prints)
+    run = run_of(order, blank_of(order, shop), minutes, shop.prices.spares)
+    if not order.garments:
+        return run
+    spares = spares_by_size(order, shop.prices.spares)
+    found = []
+    for garment in order.garments:
+        blank = blank_of(order.model_copy(update={"garment": garment}), shop)
+        assert garment.pieces is not None
+        found.append(
+            Blanks(
+                pieces=garment.pieces,
+                price=_charged(garment, blank),
+                words=f"{garment.label or 'garment'} blanks",
+                spares=tuple(size for size in spares if size.garment in (garment.label, "")),
+            )
+        )
+    return replace(run, several=tuple(found))
+
+
+def _charged(garment: Garment, blank: GarmentStock | None) -> Decimal | None:
+    """What one costs the shop; None where it supplies none."""
+    return None if blank is None or garment.supplied else blank.price
 
 
 def _press(method: Method, setting: Setting, findings: tuple[Finding, ...]) -> PressReport | None:

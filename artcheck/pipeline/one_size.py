@@ -23,7 +23,8 @@ def in_one_size(
         if not _same_but_for_size(small, large):
             continue
         sizes = (*small.sizes, *large.sizes)
-        everything = {run.size for run in order.garment.sizes} == set(sizes)
+        garment = next(g for g in order.worn if not small.garments or g.label in small.garments)
+        everything = {run.size for run in garment.sizes} == set(sizes)
         minutes = max(small.art_minutes, large.art_minutes)
         joint = small.model_copy(
             update={"sizes": () if everything else sizes, "art_minutes": minutes}

@@ -1,4 +1,4 @@
-"""Which plates an art gets: a name for each, the same wherever plates are counted or shared."""
+"""Which plates an art gets and which prints are one design, the same wherever sheets are shared."""
 
 from __future__ import annotations
 
@@ -6,6 +6,12 @@ from collections import Counter
 from collections.abc import Sequence
 
 from artcheck.domain.check import InkReport
+from artcheck.domain.order import Print
+
+
+def design_key(print_: Print) -> str:
+    """Equal for prints of the same art, whatever their size."""
+    return f"{print_.art} {print_.page} {print_.background}"
 
 
 def plates_of(inks: Sequence[InkReport]) -> tuple[frozenset[str], frozenset[str]]:

@@ -7,15 +7,14 @@ from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from pathlib import Path
 
-from artcheck.domain.check import MethodReport, OrderReport, Report
+from artcheck.domain.check import GarmentReport, MethodReport, OrderReport, Report
 from artcheck.domain.findings import Finding
 from artcheck.domain.measurements import Measurements
 from artcheck.domain.order import Order, Print
-from artcheck.domain.quote import OrderQuote, QuoteAlternative, QuotedPrint
+from artcheck.domain.quote import OrderQuote, QuoteAlternative, QuotedGarment, QuotedPrint
 from artcheck.domain.shop import Shop
 from artcheck.errors import PriceError, UsageError
-from artcheck.pipeline.methods import run_of
-from artcheck.pipeline.setting import blank_of
+from artcheck.pipeline.methods import whole_run
 from artcheck.pipeline.whole import bought_by
 from artcheck.pricing.price_lines import price_lines
 from artcheck.pricing.quote import Decoration, Run, Sharing, money_of, quote
@@ -47,8 +46,8 @@ def quote_order(
     parts = _parts(chosen, measured, order, shop)
     if parts is None:
         raise PriceError("The order has no price. `artcheck check --order` says what is missing.")
-    minutes = sum(print_.art_minutes for print_ in order.prints)
-    run = run_of(order, blank_of(order, shop), minutes, shop.prices.spares)
+    run = whole_run(order, shop)
+    garments = tuple(_garments(order, checked, run))
     sharing = Sharing(money_of(shop.prices, shop.currency))
     quoted = quote(parts, run, shop.prices, shop.currency, sharing)
     prints = tuple(map(_quoted_print, checked.prints, chosen, order.prints))
@@ -68,10 +67,11 @@ def quote_order(
         customer=order.customer,
         needed_by=order.needed_by,
         rush=order.rush,
-        garment=checked.prints[0].garment,
-        garments_included=run.blank is not None,
-        garments_supplied=order.garment.supplied,
-        sizes=order.garment.sizes,
+        garment=_together(garments),
+        garments_included=all(one.included for one in garments),
+        garments_supplied=all(one.supplied for one in garments),
+        sizes=garments[0].sizes if len(garments) == 1 else (),
+        garments=garments,
         pieces=order.pieces,
         prints=prints,
         currency=shop.currency,
@@ -80,7 +80,7 @@ def quote_order(
             run,
             rules,
             quoted,
-            _garment_words(checked),
+            [_garment_words(one.garment) for one in garments],
             [_line_words(p) for p in prints],
             sharing,
         ),
@@ -132,6 +132,7 @@ def _quoted_print(report: Report, method: MethodReport, print_: Print) -> Quoted
     return QuotedPrint(
         art=Path(report.artwork.file).name,
         placement=report.garment.placement,
+        garment=", ".join(print_.garments),
         sizes=print_.sizes,
         width_in=report.printed.width_in,
         height_in=report.printed.height_in,
@@ -142,15 +143,39 @@ def _quoted_print(report: Report, method: MethodReport, print_: Print) -> Quoted
 
 def _line_words(print_: QuotedPrint) -> str:
     place = f"{print_.placement}, " if print_.placement else ""
-    sizes = f" ({', '.join(print_.sizes)})" if print_.sizes else ""
-    return f"Print {Path(print_.art).stem}{sizes}: {place}{print_.method_name.lower()}"
+    carried = ", ".join(word for word in (print_.garment, *print_.sizes) if word)
+    on = f" ({carried})" if carried else ""
+    return f"Print {Path(print_.art).stem}{on}: {place}{print_.method_name.lower()}"
 
 
-def _garment_words(checked: OrderReport) -> str:
-    garment = checked.prints[0].garment
+def _garments(order: Order, checked: OrderReport, run: Run) -> Iterator[QuotedGarment]:
+    """Each garment as the report on its first print has it, with all of its pieces."""
+    for garment, blanks in zip(order.worn, run.blanks, strict=True):
+        shown = next(
+            report.garment
+            for print_, report in zip(order.prints, checked.prints, strict=True)
+            if not print_.garments or garment.label in print_.garments
+        )
+        yield QuotedGarment(
+            name=garment.label,
+            garment=shown.model_copy(update={"pieces": garment.pieces}),
+            included=blanks.price is not None,
+            supplied=garment.supplied,
+            sizes=garment.sizes,
+        )
+
+
+def _together(garments: Sequence[QuotedGarment]) -> GarmentReport:
+    """One garment as it is; of several the kinds and all pieces."""
+    if len(garments) == 1:
+        return garments[0].garment
+    pieces = sum(one.garment.pieces or 0 for one in garments)
+    return GarmentReport(kind=" and ".join(one.name for one in garments), pieces=pieces)
+
+
+def _garment_words(garment: GarmentReport) -> str:
     words = [garment.kind or "garment", garment.colour, garment.fabric]
-    joined = ", ".join(word for word in words if word)
-    return joined[:1].upper() + joined[1:]
+    return ", ".join(word for word in words if word).capitalize()
 
 
 def _missing(order: Order, shop: Shop) -> Iterator[str]:

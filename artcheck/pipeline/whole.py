@@ -11,9 +11,9 @@ from artcheck.domain.measurements import Measurements
 from artcheck.domain.order import Order
 from artcheck.domain.prices import PerRoll, PerSheet
 from artcheck.domain.shop import GarmentStock, Shop
-from artcheck.pipeline.methods import case_of, job_of, method_report, run_of
-from artcheck.pipeline.plates import plates_of
-from artcheck.pipeline.setting import Setting, blank_of, setting_of
+from artcheck.pipeline.methods import case_of, job_of, method_report, whole_run
+from artcheck.pipeline.plates import design_key, plates_of
+from artcheck.pipeline.setting import Setting, setting_of
 from artcheck.pipeline.together import cheapest_choice, sharing_choices
 from artcheck.pricing.purchase import purchase
 from artcheck.pricing.quote import Decoration, Sharing, money_of, quote
@@ -76,8 +76,7 @@ def methods_together(
     ]
     if not all(parts):
         return [r.recommendation.method for r in reports], None
-    minutes = sum(print_.art_minutes for print_ in order.prints)
-    run = run_of(order, blank_of(order, shop), minutes, shop.prices.spares)
+    run = whole_run(order, shop)
     sharing = Sharing(money_of(shop.prices, shop.currency))
 
     def quoted(choice: Sequence[Decoration], shared: Sharing | None = None) -> QuoteReport:
@@ -161,8 +160,13 @@ def print_name(order: Order, index: int) -> tuple[str, str]:
         return "", ""
     print_ = order.prints[index]
     stem = Path(print_.art).stem
-    marks = [", ".join(print_.sizes)]
-    if [Path(other.art).stem for other in order.prints].count(stem) > 1:
+    same = [
+        other
+        for other in order.prints
+        if Path(other.art).stem == stem and other.garments == print_.garments
+    ]
+    marks = [", ".join(print_.garments), ", ".join(print_.sizes)]
+    if len({other.placement for other in same}) > 1:
         marks.append(print_.placement or "")
     return stem, ", ".join(filter(None, marks))
 
@@ -190,7 +194,7 @@ def bought_by(
                 words=words,
                 where=where,
                 pieces=setting.order.pieces,
-                art=f"{print_.art} {print_.page} {print_.background}",
+                art=design_key(print_),
                 plates=plates,
                 mixed=mixed,
             )

@@ -19,7 +19,6 @@ from artcheck.pricing.quote import (
     Run,
     Sharing,
     art_time,
-    garments,
     goods_of,
     money_of,
     pressed,
@@ -34,13 +33,14 @@ def price_lines(
     run: Run,
     rules: PriceRules,
     quoted: QuoteReport,
-    garment: str,
+    garments: Sequence[str],
     prints: Sequence[str],
     sharing: Sharing | None = None,
 ) -> tuple[PriceLine, ...]:
     """Lines that sum to ``quoted.price``, the price of the same parts and the same ``sharing``.
 
-    ``garment`` and ``prints`` are what the lines are called, the prints in the order of ``parts``.
+    ``garments`` and ``prints`` are what the lines are called, in the order of ``run.blanks`` and
+    of ``parts``.
     """
     money = money_of(rules, quoted.currency)
     lots = what_is_bought(parts, rules, money, sharing)
@@ -49,8 +49,11 @@ def price_lines(
         (text, part.pieces or run.pieces, cost)
         for text, part, cost in zip(prints, parts, costs, strict=True)
     ]
-    if run.blank is not None:
-        named.insert(0, (garment, run.pieces, garments(run, rules) * Fraction(run.blank)))
+    named[:0] = [
+        (text, blanks.pieces, blanks.to_buy(rules) * Fraction(blanks.price))
+        for text, blanks in zip(garments, run.blanks, strict=True)
+        if blanks.price is not None
+    ]
     if run.art_minutes:
         hours = Fraction(art_time(run.art_minutes, rules))
         named.append(("Art work", None, hours * Fraction(rules.art_per_hour)))

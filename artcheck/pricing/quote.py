@@ -19,12 +19,12 @@ from artcheck.pricing.shared import Sharing
 from artcheck.units import round_money
 
 __all__ = [
+    "Blanks",
     "Decoration",
     "Run",
     "Sharing",
     "arrived_together",
     "art_time",
-    "garments",
     "goods_of",
     "method_cost",
     "money_of",
@@ -41,19 +41,48 @@ MINUTES_PER_HOUR = 60
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Blanks:
+    """Garments of one kind.
+
+    ``price`` is that of one, None where the shop does not supply it or where its kind is unknown
+    (then no line stands for it). ``spares`` are the spare garments by size.
+    """
+
+    pieces: int
+    price: Decimal | None = None
+    words: str = "blank garments"
+    spares: tuple[SizeSpares, ...] = ()
+
+    def to_buy(self, rules: PriceRules) -> int:
+        """Spares within."""
+        if self.spares:
+            return self.pieces + sum(size.spares for size in self.spares)
+        return pieces_with_spares(self.pieces, rules.spares)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Run:
     """What pricing needs to know of an order beside the designs.
 
-    ``blank`` is the price of one garment, None where the shop does not supply it or where its
-    kind is unknown (then no line stands for it). ``spares`` are the spare garments by size.
+    ``blank`` and ``spares`` are those of an order of one garment, ``several`` holds the garments of
+    an order of more.
     """
 
     pieces: int
     spares: tuple[SizeSpares, ...] = ()
     blank: Decimal | None = None
     blank_words: str = "blank garments"
+    several: tuple[Blanks, ...] = ()
     art_minutes: int = 0
     rush: bool = False
+
+    @property
+    def blanks(self) -> tuple[Blanks, ...]:
+        """The garments, one entry for each kind."""
+        one = Blanks(
+            pieces=self.pieces, price=self.blank, words=self.blank_words, spares=self.spares
+        )
+        return self.several or (one,)
 
 
 def pieces_with_spares(pieces: int, spares: Spares) -> int:
@@ -134,7 +163,7 @@ def quote(
     lines = (
         *(_named(line, lot.name) for lot in lots for line in lot.bought.lines),
         *_freight_lines(lots, rules, money),
-        *_work_lines(presses(parts, run, rules), run, rules, money),
+        *_work_lines([pressed(part, run, rules) for part in parts], run, rules, money),
     )
     cost = sum((line.amount for line in lines), Decimal(0))
     price = price_of(cost, rules, currency)
@@ -148,7 +177,7 @@ def quote(
         price=price,
         price_per_piece=round_money(price / run.pieces, currency),
         lines=lines,
-        spares=run.spares,
+        spares=tuple(size for blanks in run.blanks for size in blanks.spares),
         together=together,
         notes=(*map(together_words, together), *_notes(lots)),
     )
@@ -196,21 +225,9 @@ def _notes(lots: Sequence[Decoration]) -> Iterator[str]:
         yield from (f"{lot.name}: {note}" if lot.name else note for note in lot.bought.notes)
 
 
-def presses(parts: Sequence[Decoration], run: Run, rules: PriceRules) -> int:
-    """How often the press closes: each print on every garment that carries it, spares within."""
-    return sum(pressed(part, run, rules) for part in parts)
-
-
 def pressed(part: Decoration, run: Run, rules: PriceRules) -> int:
     """Garments that one print is pressed on, spares within."""
     return pieces_with_spares(part.pieces or run.pieces, rules.spares)
-
-
-def garments(run: Run, rules: PriceRules) -> int:
-    """Blanks to buy, spares within."""
-    if run.spares:
-        return run.pieces + sum(size.spares for size in run.spares)
-    return pieces_with_spares(run.pieces, rules.spares)
 
 
 def price_of(cost: Decimal, rules: PriceRules, currency: str) -> Decimal:
@@ -248,10 +265,17 @@ def _freight_lines(
             yield money.line(f"freight, {name}{free}", 1, freight)
 
 
-def _work_lines(presses: int, run: Run, rules: PriceRules, money: Money) -> tuple[CostLine, ...]:
-    lines = [money.line("press labour", presses, rules.labour_per_press)]
-    if run.blank is not None:
-        lines.append(money.line(run.blank_words, garments(run, rules), run.blank))
+def _work_lines(
+    pressed: Sequence[int], run: Run, rules: PriceRules, money: Money
+) -> tuple[CostLine, ...]:
+    """Labour for every print on every garment that carries it, the garments, art time."""
+    how = f"{' + '.join(map(str, pressed))}, spares within" if len(pressed) > 1 else ""
+    lines = [money.line("press labour", sum(pressed), rules.labour_per_press, how)]
+    for blanks in run.blanks:
+        if blanks.price is not None:
+            count = blanks.to_buy(rules)
+            how = f"{blanks.pieces} and {count - blanks.pieces} spare"
+            lines.append(money.line(blanks.words, count, blanks.price, how))
     if run.art_minutes:
         lines.append(
             money.line("art time, hours", art_time(run.art_minutes, rules), rules.art_per_hour)

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
+from artcheck.domain.check import CostLine
 from artcheck.domain.prices import PerRoll, PerSheet
 from artcheck.domain.shop import Method, PriceRules
 from artcheck.errors import UsageError
@@ -161,13 +162,7 @@ def _shared_lot(
 ) -> Decoration:
     total = sum((layout.bought.total for layout in layouts), Decimal(0))
     apart = sum((lot.bought.total for lot in lots), Decimal(0))
-    lines = [
-        line.model_copy(
-            update={"what": f"{_words(by_name[n] for n in _names(layout))}: {line.what}"}
-        )
-        for layout in layouts
-        for line in layout.bought.lines
-    ]
+    lines = [_line_of(layout, line, by_name) for layout in layouts for line in layout.bought.lines]
     return replace(
         lots[0],
         bought=Purchase(
@@ -186,6 +181,19 @@ def _shared_lot(
     )
 
 
+def _line_of(layout: Laid, line: CostLine, by_name: dict[str, Decoration]) -> CostLine:
+    """A line of one layout's bill; the first of them says what lies on it."""
+    names = _names(layout)
+    what = f"{_words(by_name[name] for name in names)}: {line.what}"
+    if line is not layout.bought.lines[0]:
+        return line.model_copy(update={"what": what})
+    lying = Counter(p.design.name for p in layout.sheet.placements[: layout.paid])
+    one = "a sheet" if layout.times > 1 else "it"
+    held = ", ".join(f"{lying[name]} x {_words([by_name[name]])}" for name in names)
+    how = f"on {one} {held}" + (f"; {line.how}" if line.how else "")
+    return line.model_copy(update={"what": what, "how": how})
+
+
 def _spare_notes(layouts: Sequence[Laid], lots: Sequence[Decoration]) -> Iterator[str]:
     made: Counter[str] = Counter()
     for layout in layouts:
@@ -194,7 +202,8 @@ def _spare_notes(layouts: Sequence[Laid], lots: Sequence[Decoration]) -> Iterato
     for lot in lots:
         spare = made[str(lot.places[0])] - lot.job.prints
         if spare > 0:
-            yield f"{spare} spare copies of {lot.name or 'a print'}"
+            copies = "copy" if spare == 1 else "copies"
+            yield f"{spare} spare {copies} of {lot.name or 'a print'}"
 
 
 def _words(lots: Iterable[Decoration]) -> str:

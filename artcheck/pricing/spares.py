@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from artcheck.domain.check import SizeSpares
-from artcheck.domain.order import Order, SizeRun
+from artcheck.domain.order import Garment, Order, SizeRun
 from artcheck.domain.shop import Spares
 from artcheck.pricing.quote import pieces_with_spares
 
@@ -16,11 +16,24 @@ def spares_by_size(order: Order, spares: Spares) -> tuple[SizeSpares, ...]:
     A print that only some sizes carry has its own spares among those, so that each print can be
     made good on a garment that it fits; prints on the same garments share them.
     """
-    sizes = order.garment.sizes
+    several = len(order.worn) > 1
+    return tuple(
+        size.model_copy(update={"garment": garment.label}) if several else size
+        for garment in order.worn
+        for size in spares_of(garment, order, spares)
+    )
+
+
+def spares_of(garment: Garment, order: Order, spares: Spares) -> tuple[SizeSpares, ...]:
+    """`spares_by_size` of one of the order's garments."""
+    sizes = garment.sizes
     most = [0] * len(sizes)
-    for carried in {print_.sizes for print_ in order.prints}:
+    own = [p for p in order.prints if not p.garments or garment.label in p.garments]
+    for carried in {print_.sizes for print_ in own} or {()}:
         runs = [run for run in sizes if not carried or run.size in carried]
         pieces = sum(run.quantity for run in runs)
+        if not pieces:
+            continue
         shared = apportioned(runs, pieces_with_spares(pieces, spares) - pieces)
         for run, count in zip(runs, shared, strict=True):
             place = sizes.index(run)

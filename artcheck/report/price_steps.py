@@ -11,6 +11,7 @@ from decimal import Decimal
 from artcheck.domain.check import CostLine, CostReport, OrderReport, QuoteReport, Report
 from artcheck.domain.shop import PriceRules, Spares
 from artcheck.pricing.quote import price_of
+from artcheck.report.words import chosen_method
 from artcheck.units import round_money
 
 
@@ -20,11 +21,35 @@ def explained(
     """The recommended method's price, or that of an order of several prints."""
     if isinstance(report, OrderReport):
         if report.quote is not None:
+            yield from _print_steps(report, rules)
             yield from quote_steps(report.quote, rules, rush=rush)
         return
     for method in report.methods:
         if method.id == report.recommendation.method and method.cost is not None:
             yield from cost_steps(method.cost, rules, rush=rush)
+
+
+def _print_steps(report: OrderReport, rules: PriceRules) -> Iterator[str]:
+    """Prints and spares of every print, and the sheets of those that share none."""
+    together = report.quote.together if report.quote else ()
+    joined = {place for one in together for place in one.prints}
+    costs = [chosen.cost if (chosen := chosen_method(one)) else None for one in report.prints]
+    for place, (name, cost) in enumerate(zip(report.names, costs, strict=True)):
+        if cost is None:
+            continue
+        yield f"{name}: {_uncapital(_prints(cost, rules.spares))}"
+        if place not in joined:
+            yield from (f"{name}: {_uncapital(step)}" for step in _units(cost))
+    for one in together:
+        own = [cost for place in one.prints if (cost := costs[place]) is not None]
+        if one.how == "one design" and own and own[0].copies_per_sheet:
+            prints, copies = sum(cost.prints for cost in own), own[0].copies_per_sheet
+            holds = f"a sheet holds {copies}, {prints} prints need {-(-prints // copies)} sheets"
+            yield f"{' + '.join(one.names)}: {holds}."
+
+
+def _uncapital(words: str) -> str:
+    return words[:1].lower() + words[1:]
 
 
 def cost_steps(cost: CostReport, rules: PriceRules, *, rush: bool = False) -> Iterator[str]:

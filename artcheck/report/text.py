@@ -40,14 +40,14 @@ def render_order_text(order: OrderReport, console: Console) -> None:
     """Print an order: every print's answer, the quote, each report, then what they share."""
     several = len(order.prints) > 1
     if several:
-        for report in order.prints:
-            answer = f"{plain(report.artwork.file)}: {plain(report.recommendation.headline)}"
+        for name, report in zip(order.names, order.prints, strict=True):
+            answer = f"{plain(name)}: {plain(report.recommendation.headline)}"
             _paragraph(console, answer, "bold", indent=0)
         _quote(console, order.quote)
-    for report in order.prints:
+    for name, report in zip(order.names, order.prints, strict=True):
         if several:
             console.print()
-            console.rule(Text(plain(report.artwork.file)), align="left", characters="-")
+            console.rule(Text(plain(name)), align="left", characters="-")
         _print(console, report, alone=not several)
     if several:
         _shared_end(console, order.prints)
@@ -197,7 +197,9 @@ def _quote(console: Console, quote: QuoteReport | None) -> None:
     console.print(table)
     for note in quote.notes:
         _paragraph(console, note)
-    spare = [f"{size.size} {size.spares}" for size in quote.spares if size.spares]
+    spare = [
+        f"{size.garment} {size.size} {size.spares}".strip() for size in quote.spares if size.spares
+    ]
     if spare:
         _paragraph(console, f"Spare garments by size: {', '.join(spare)}.")
 

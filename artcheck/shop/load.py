@@ -44,6 +44,8 @@ def load_shop(path: Path | None = None) -> Shop:
 def load_order(path: Path) -> Order:
     """The order of a TOML file; art paths are taken from the file's own folder.
 
+    A print that several garments carry stands once for each of them (`Order.spread`).
+
     Raises
     ------
     OrderFileError
@@ -51,7 +53,7 @@ def load_order(path: Path) -> Order:
     """
     order = validated(Order, load_toml(path, OrderFileError), path.name, OrderFileError)
     prints = tuple(p.model_copy(update={"art": str(path.parent / p.art)}) for p in order.prints)
-    return order.model_copy(update={"prints": prints})
+    return order.model_copy(update={"prints": prints}).spread()
 
 
 def packaged_shop_text() -> str:

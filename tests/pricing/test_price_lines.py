@@ -79,7 +79,7 @@ def test_lines_sum_to_the_quote(rush: bool, blank: Decimal | None) -> None:
     parts = [decoration(4, "printer"), decoration(9.3, "printer"), decoration(2, None)]
     run = Run(pieces=30, blank=blank, art_minutes=20, rush=rush)
     quoted = quote(parts, run, rules(), "USD")
-    lines = price_lines(parts, run, rules(), quoted, "Tee", ["a", "b", "c"])
+    lines = price_lines(parts, run, rules(), quoted, ["Tee"], ["a", "b", "c"])
     assert sum(line.amount for line in lines) == quoted.price
     named = [line.what for line in lines]
     assert named == [*(["Tee"] if blank else []), "a", "b", "c", "Art work"] + (
@@ -92,7 +92,7 @@ def test_a_line_is_its_cost_at_the_shops_margin() -> None:
     0.05 is 0.60 a piece, 18.60, with 10.00 freight and 31 presses at 0.40: 41.00, so 82.00."""
     plain = rules(margin=Decimal("0.5"), labour_per_press=Decimal("0.40"))
     parts, run = [decoration(4, "printer")], Run(pieces=30, blank=Decimal("4.00"))
-    lines = price_lines(parts, run, plain, quote(parts, run, plain, "USD"), "Tee", ["Print"])
+    lines = price_lines(parts, run, plain, quote(parts, run, plain, "USD"), ["Tee"], ["Print"])
     assert [(line.what, line.pieces, line.amount) for line in lines] == [
         ("Tee", 30, Decimal("248.00")),
         ("Print", 30, Decimal("82.00")),

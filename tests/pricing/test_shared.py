@@ -60,7 +60,7 @@ def test_the_customers_lines_split_shared_sheets_by_what_they_print() -> None:
     parts = [part("spot", "chest", (4, 4), 20, "Snow"), part("spot", "sleeve", (3, 2), 20, "Snow")]
     run, sharing = Run(pieces=10), Sharing(MONEY)
     quoted = quote(parts, run, RULES, "USD", sharing)
-    lines = price_lines(parts, run, RULES, quoted, "tee", ["chest", "sleeve"], sharing)
+    lines = price_lines(parts, run, RULES, quoted, ["tee"], ["chest", "sleeve"], sharing)
     assert sum(line.amount for line in lines) == quoted.price
     wanted = [2 * (60 * share / 22 + 11 * 0.40) for share in (16, 6)]
     assert [float(line.amount) for line in lines] == pytest.approx(wanted, abs=0.01)

@@ -107,7 +107,7 @@ def test_the_customers_lines_hold_the_terms() -> None:
     parts = [Decoration(method=film, job=j, bought=buy("film-area", j)) for j in jobs]
     run = Run(pieces=1)
     quoted = quote(parts, run, rules, "USD")
-    lines = price_lines(parts, run, rules, quoted, "tee", ["one", "two"])
+    lines = price_lines(parts, run, rules, quoted, ["tee"], ["one", "two"])
     labour = 2 * 2 * usd("0.40")
     assert [line.amount - labour for line in lines] == [usd("46.67"), usd("93.33")]
 

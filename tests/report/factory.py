@@ -731,6 +731,7 @@ def order() -> OrderReport:
     return OrderReport(
         artcheck_version="0.1.0",
         order="Copperhen Bakery",
+        names=("2-bakery.png", "3-wheelers.pdf"),
         prints=(bakery(), wheelers()),
         quote=quote,
     )

@@ -144,7 +144,7 @@ def test_order_gives_every_answer_first_and_shares_the_end() -> None:
 
 def test_order_of_one_print_is_that_print_with_its_quote() -> None:
     whole = factory.order()
-    text = shown(whole.model_copy(update={"prints": whole.prints[:1]}))
+    text = shown(whole.model_copy(update={"prints": whole.prints[:1], "names": whole.names[:1]}))
     assert text.startswith("Film by area: 345.50")
     assert "Quote for 30 pieces, USD" in text
 

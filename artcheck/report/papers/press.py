@@ -6,11 +6,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from artcheck.domain.check import MethodReport, OrderReport, Report
-from artcheck.domain.order import Order, Print
+from artcheck.domain.order import Garment, Order, Print
 from artcheck.domain.quote import OrderQuote
 from artcheck.domain.shop import Shop
 from artcheck.pricing.quote import pieces_with_spares
-from artcheck.pricing.spares import spares_by_size
+from artcheck.pricing.spares import spares_of
 from artcheck.report.papers.blocks import (
     Art,
     Block,
@@ -24,7 +24,7 @@ from artcheck.report.papers.blocks import (
     Table,
 )
 from artcheck.report.papers.proof import place_words
-from artcheck.report.papers.quote import capital, garment_words, order_paper
+from artcheck.report.papers.quote import capital, order_paper, words_of
 from artcheck.report.papers.sizes import in_units, size_words
 from artcheck.report.words import chosen_method, listed
 from artcheck.units import fahrenheit_to_celsius
@@ -73,16 +73,19 @@ def _heat(method: MethodReport) -> float:
 def _counts(order: Order, quote: OrderQuote, shop: Shop) -> Iterator[Block]:
     """Garments to fetch: what was ordered, and the spares of each size."""
     yield Heading("Garments")
-    yield Lines((capital(garment_words(quote)),))
-    counts = [
-        (run.size, run.quantity, run.spares) for run in spares_by_size(order, shop.prices.spares)
-    ]
+    for garment, quoted in zip(order.worn, quote.garments, strict=True):
+        yield Lines((capital(words_of(quoted.garment)),))
+        yield from _counts_of(garment, order, shop)
+
+
+def _counts_of(garment: Garment, order: Order, shop: Shop) -> Iterator[Block]:
+    spares, pieces = shop.prices.spares, garment.pieces or 0
+    counts = [(run.size, run.quantity, run.spares) for run in spares_of(garment, order, spares)]
     if not counts:
-        made = pieces_with_spares(quote.pieces, shop.prices.spares)
-        counts = [("sizes not told", quote.pieces, made - quote.pieces)]
+        counts = [("sizes not told", pieces, pieces_with_spares(pieces, spares) - pieces)]
     rows = [_row(*count) for count in counts]
-    ordered, spares = (sum(column) for column in list(zip(*counts, strict=True))[1:])
-    totals = (_row("All sizes", ordered, spares),) if len(rows) > 1 else ()
+    ordered, spare = (sum(column) for column in list(zip(*counts, strict=True))[1:])
+    totals = (_row("All sizes", ordered, spare),) if len(rows) > 1 else ()
     yield Table(
         ("Size", "Ordered", "Spares", "To press"),
         tuple(rows),
@@ -90,7 +93,7 @@ def _counts(order: Order, quote: OrderQuote, shop: Shop) -> Iterator[Block]:
         totals=totals,
         narrow=True,
     )
-    if not order.garment.sizes:
+    if not garment.sizes:
         yield Facts((("Sizes", ""),))
 
 
@@ -112,6 +115,8 @@ def _press(
         ]
     else:
         pairs += [(words, "") for words in ("Temperature", "Time", "Pressure", "Peel")]
+    if print_.garments:
+        pairs.append(("On garments", f"{listed(print_.garments)} alone"))
     if print_.sizes:
         pairs.append(("On sizes", f"{listed(print_.sizes)} alone"))
     if print_.each_different:

@@ -25,7 +25,7 @@ from artcheck.report.papers.blocks import (
     Swatch,
     Swatches,
 )
-from artcheck.report.papers.quote import capital, garment_words, order_paper
+from artcheck.report.papers.quote import capital, order_paper, words_of
 from artcheck.report.papers.sizes import (
     CLOTH_IN,
     in_units,
@@ -116,6 +116,7 @@ def _print(name: str, report: Report, print_: Print, shop: Shop, art: Art) -> It
         (
             ("Art", report.artwork.file),
             ("Place", place_words(report, shop)),
+            *((("On garments", f"{listed(print_.garments)} alone"),) if print_.garments else ()),
             *((("On sizes", f"{listed(print_.sizes)} alone"),) if print_.sizes else ()),
             ("Size", size_words(printed.width_in, printed.height_in, units)),
             ("Printed as", method.name if method else ""),
@@ -190,9 +191,10 @@ def _is_off(stock: StockMatch, shop: Shop) -> bool:
 def _approval(quote: OrderQuote) -> Iterator[Block]:
     yield Heading("Please check")
     yield Bullets(SPELLING, tick=True)
-    garments = f"{quote.pieces:,} × {garment_words(quote)}"
-    sizes = ", ".join(f"{run.quantity:,} {run.size}" for run in quote.sizes)
-    yield Facts((("Garments", garments), ("Sizes", sizes)))
+    for one in quote.garments:
+        garments = f"{one.garment.pieces or 0:,} × {words_of(one.garment)}"
+        sizes = ", ".join(f"{run.quantity:,} {run.size}" for run in one.sizes)
+        yield Facts((("Garments", garments), ("Sizes", sizes)))
     yield Heading("Your approval")
     yield Bullets((RIGHT_TO_USE,), tick=True)
     yield Bullets(ANSWERS, tick=True)

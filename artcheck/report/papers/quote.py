@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import replace
 
+from artcheck.domain.check import GarmentReport
 from artcheck.domain.quote import OrderQuote, QuotedPrint
 from artcheck.domain.shop import PaperRules
 from artcheck.report.papers.blocks import Block, Bullets, Facts, Heading, Lines, Paper, Sign, Table
 from artcheck.report.papers.sizes import date_words, in_units, size_words
-from artcheck.report.words import money, percent
+from artcheck.report.words import listed, money, percent
 
 
 def quote_paper(quote: OrderQuote, rules: PaperRules) -> Paper:
@@ -88,23 +89,24 @@ def _blocks(quote: OrderQuote, rules: PaperRules) -> Iterator[Block]:
 
 
 def _where(print_: QuotedPrint) -> str:
-    place = print_.placement or "–"
+    place = ", ".join(w for w in (print_.garment, print_.placement) if w) or "–"
     return f"{place}, sizes {', '.join(print_.sizes)}" if print_.sizes else place
 
 
 def garment_blocks(quote: OrderQuote) -> Iterator[Block]:
     """What is printed on and how many of each size; a line to write on where sizes are not told."""
-    yield Lines((f"{quote.pieces:,} × {garment_words(quote)}",))
-    if not quote.sizes:
-        yield Facts((("Sizes", ""),))
-        return
-    yield Table(
-        ("Size", "Pieces"),
-        tuple((run.size, f"{run.quantity:,}") for run in quote.sizes),
-        figures=(1,),
-        totals=(("All sizes", f"{quote.pieces:,}"),),
-        narrow=True,
-    )
+    for one in quote.garments:
+        yield Lines((f"{one.garment.pieces or 0:,} × {words_of(one.garment)}",))
+        if not one.sizes:
+            yield Facts((("Sizes", ""),))
+            continue
+        yield Table(
+            ("Size", "Pieces"),
+            tuple((run.size, f"{run.quantity:,}") for run in one.sizes),
+            figures=(1,),
+            totals=(("All sizes", f"{one.garment.pieces or 0:,}"),),
+            narrow=True,
+        )
 
 
 def capital(words: str) -> str:
@@ -112,9 +114,8 @@ def capital(words: str) -> str:
     return words[:1].upper() + words[1:]
 
 
-def garment_words(quote: OrderQuote) -> str:
-    """Kind, colour and fabric, as far as they are known."""
-    garment = quote.garment
+def words_of(garment: GarmentReport) -> str:
+    """Kind, colour and fabric of one garment."""
     return ", ".join(w for w in (garment.kind or "garment", garment.colour, garment.fabric) if w)
 
 
@@ -132,8 +133,11 @@ def _price_words(quote: OrderQuote) -> Iterator[str]:
     yield f"{each} a piece: the total divided by {quote.pieces:,}, rounded for show."
     if quote.garments_supplied:
         yield "The garments are supplied by you and are not in the price."
-    elif not quote.garments_included:
+    elif not any(one.included for one in quote.garments):
         yield "The garments themselves are not in the price."
+    elif not quote.garments_included:
+        missing = listed([one.name for one in quote.garments if not one.included])
+        yield f"The price is without the garments themselves of: {missing}."
 
 
 def _promises(quote: OrderQuote) -> Iterator[tuple[str, str]]:
