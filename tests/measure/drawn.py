@@ -138,6 +138,55 @@ def worn(seed: int, size_px: int) -> Bytes:
     return np.asarray(Image.fromarray(pixels).resize((size_px, size_px), Image.Resampling.BOX))
 
 
+def night_sky(seed: int, size_px: int) -> Bytes:
+    """(n, n, 3) points and small smudges of light whose strengths follow star counts.
+
+    Counts that grow threefold with each magnitude mean rises distributed as u ** -0.84.
+    """
+    chance = np.random.default_rng(seed)
+    sky = np.full((size_px, size_px), 8.0) + chance.normal(0, 1.5, (size_px, size_px))
+    for _ in range(size_px * size_px // 700):
+        row, col = chance.uniform(0, size_px, 2)
+        width = chance.uniform(0.8, 1.3) * (chance.uniform(1.5, 4) if chance.random() < 0.15 else 1)
+        rise = 20 * chance.random() ** -0.84
+        reach = int(5 * width) + 2
+        rows = np.arange(max(0, int(row) - reach), min(size_px, int(row) + reach + 1))
+        cols = np.arange(max(0, int(col) - reach), min(size_px, int(col) + reach + 1))
+        away = (rows[:, None] - row) ** 2 + (cols - col) ** 2
+        sky[np.ix_(rows, cols)] += rise * np.exp(-away / (2 * width**2))
+    return np.asarray(np.clip(np.dstack([sky, sky * 0.95, sky * 0.9]), 0, 255), np.uint8)
+
+
+def splashes(inks: int, size_px: int) -> Bytes:
+    """(n, n, 3) dots of all sizes down to less than a pixel, in one to three inks on near black."""
+    chance = np.random.default_rng(inks)
+    page = Image.new("RGB", (size_px * 4, size_px * 4), (20, 20, 40))
+    pen = ImageDraw.Draw(page)
+    colours = [(255, 255, 255), (200, 60, 60), (120, 120, 120)][:inks]
+    for _ in range(900):
+        x, y = chance.uniform(0, size_px * 4, 2)
+        radius = 30 * chance.random() ** 4 + 1.5
+        pen.ellipse([x - radius, y - radius, x + radius, y + radius],
+                    fill=colours[int(chance.integers(inks))])  # fmt: skip
+    return np.asarray(page.resize((size_px, size_px), Image.Resampling.BOX))
+
+
+def scanned_page(type_px: int, width_px: int) -> Bytes:
+    """(1.3n, n, 3) a page of small grey type on grey paper, blurred and noisy as a scanner's."""
+    chance = np.random.default_rng(0)
+    height = int(width_px * 1.3)
+    page = Image.new("L", (width_px, height), 225)
+    pen, font = ImageDraw.Draw(page), ImageFont.load_default(type_px)
+    margin = width_px // 12
+    for top in range(margin, height - margin, int(type_px * 1.35)):
+        letters = chance.choice(list("abcdefghijklmnoprstuvw     "), width_px // type_px * 2)
+        pen.text((margin, top), "".join(letters), fill=60, font=font)
+    pixels = np.asarray(page, np.float32)
+    pixels = np.asarray(cv2.GaussianBlur(pixels, (0, 0), 0.9), np.float32)
+    pixels += chance.normal(0, 4, pixels.shape).astype(np.float32)
+    return np.dstack([np.clip(pixels, 0, 255).astype(np.uint8)] * 3)
+
+
 def screen_share(
     period_px: float, angle_deg: float, tint: NDArray[np.floating], dot: str = "euclidean"
 ) -> NDArray[np.floating]:

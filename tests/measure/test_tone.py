@@ -180,3 +180,38 @@ def test_fades_that_are_all_too_small_to_fit_are_left_alone() -> None:
     assert continued._by_size(small) == []
     small[10:40, 10:40] = 1
     assert [label for label, _ in continued._by_size(small)] == [1]
+
+
+@pytest.mark.parametrize("seed", [0, 1])
+def test_a_worn_print_is_flat_in_jpeg_60(seed: int) -> None:
+    small = drawn.resized(drawn.on_white(drawn.worn(seed, 1000)), 600, 600, Image.Resampling.BOX)
+    assert measure_tone(drawn.scan_of(_jpeg_60(small))).kind == "flat"
+
+
+@pytest.mark.parametrize("seed", [0, 1])
+@pytest.mark.parametrize("size_px", [1000, 250])
+def test_a_night_sky_is_a_photograph(seed: int, size_px: int) -> None:
+    sky = drawn.resized(drawn.night_sky(seed, 1000), size_px, size_px, Image.Resampling.BOX)
+    tone = measure_tone(drawn.scan_of(sky))
+    assert tone.kind == "photo"
+    assert tone.photo_share > 0.5
+
+
+@pytest.mark.parametrize("inks", [1, 3])
+def test_drawn_splashes_on_dark_are_no_night_sky(inks: int) -> None:
+    pixels = drawn.splashes(inks, 1000)
+    assert measure_tone(drawn.scan_of(pixels)).kind == "flat"
+    small = drawn.resized(pixels, 600, 600, Image.Resampling.BOX)
+    assert measure_tone(drawn.scan_of(_jpeg_60(small))).kind == "flat"
+
+
+def test_a_small_photograph_in_a_small_file_is_found() -> None:
+    """Dark trees under a pale sky: many pixels are near one of two tones, but not most."""
+    pixels, share = drawn.with_photograph(drawn.flag(STRIPES, 220), "china", 0.06)
+    tone = measure_tone(drawn.scan_of(pixels))
+    assert tone.kind == "photo"
+    assert tone.photo_share == pytest.approx(share, abs=0.03)
+
+
+def test_a_grey_scan_of_small_type_is_no_photograph() -> None:
+    assert measure_tone(drawn.scan_of(drawn.scanned_page(14, 2400))).kind == "flat"

@@ -69,7 +69,7 @@ def map_tone(scan: Scan) -> ToneMap:
     labels, regions = fade_labels(working, scan)
     screens = find_screens(scan)
     screened = screen_mask(screens, scan.box, working.coverage.shape)
-    photo = photo_mask(working, regions) & ~screened
+    photo = photo_mask(working, regions, scan) & ~screened
     fade = (labels > 0) & ~photo & ~screened
     ink = max(float(working.coverage.sum()), 1e-9)
     return ToneMap(
