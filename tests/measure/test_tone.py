@@ -10,6 +10,8 @@ import pytest
 from PIL import Image
 
 from artcheck.measure.tone import continued, fade_mask, map_tone, measure_tone
+from tests.benchmarks.conditions import render
+from tests.benchmarks.own_art import own_sample
 from tests.measure import drawn
 from tests.measure.drawn import Bytes
 
@@ -215,3 +217,14 @@ def test_a_small_photograph_in_a_small_file_is_found() -> None:
 
 def test_a_grey_scan_of_small_type_is_no_photograph() -> None:
     assert measure_tone(drawn.scan_of(drawn.scanned_page(14, 2400))).kind == "flat"
+
+
+@pytest.mark.parametrize(
+    ("kind", "number"), [("own-badges", 5), ("own-badges", 11), ("own-outlined", 8)]
+)
+def test_busy_drawing_in_jpeg_60_is_no_photograph(kind: str, number: int) -> None:
+    """Small shapes ring in coarse JPEG like texture, in the light of a few inks."""
+    drawing = own_sample(kind, number + 1, held_out=False)[number]
+    pixels = drawn.on_white(np.asarray(render(drawing.svg(600))))
+    tone = measure_tone(drawn.scan_of(_jpeg_60(pixels)))
+    assert (tone.kind, tone.photo_share) == ("flat", 0.0)

@@ -12,7 +12,7 @@ from __future__ import annotations
 import cv2
 import numpy as np
 
-from artcheck.measure.tone.working import Bools, Floats, Working, range_around
+from artcheck.measure.tone.working import Bools, Bytes, Floats, Working, range_around
 
 GROUND_PX = 15
 """Side of the window whose darkest even part is the ground: wider than a point of light."""
@@ -47,7 +47,7 @@ after star counts, 0.45 to 0.79 in drawn splashes, the most in JPEG 60."""
 
 STRONG, STRONG_SHARE = 0.75, 0.11
 """Part of the strongest points' rise from which a point is strong, and the share of such points in
-a night sky at most: 0.04 to 0.09, where drawn splashes have 0.14 to 0.47 in the colour of an ink."""
+a night sky at most: 0.04 to 0.09; drawn splashes have 0.14 to 0.47 in the colour of an ink."""
 
 
 def field_of_lights(working: Working) -> Bools:
@@ -76,11 +76,11 @@ def _points(bright: Floats, rise: Floats) -> Bools:
     return np.asarray(top & (rise > LEAST_RISE) & (range_around(bright) > LEVEL_RANGE))
 
 
-def _fields(points: Bools) -> Bools:
+def _fields(points: Bools) -> Bytes:
     """(h, w) uint8: points and what lies between neighbouring ones."""
     joined = cv2.dilate(points.astype(np.uint8), np.ones((REACH_PX, REACH_PX), np.uint8))
     inner = REACH_PX - FIELD_MARGIN_PX + 1
-    return np.asarray(cv2.erode(joined, np.ones((inner, inner), np.uint8)))
+    return np.asarray(cv2.erode(joined, np.ones((inner, inner), np.uint8)), np.uint8)
 
 
 def _is_night(rises: Floats) -> bool:

@@ -70,6 +70,22 @@ SOLID_CELL = 4
 SOLID_SHARE = 0.4
 """Share of a zone in one colour from which the zone is busy drawing; photographs stay under 0.2."""
 
+LEVEL_CODES, FEW_LEVELS = 4, 3
+"""Codes on either side that count as one level of light, and how many levels are few."""
+
+FEW_LEVELS_SHARE = 0.86
+"""Share of a zone's even pixels in so few levels from which it is drawn: inks and their ringing in
+JPEG 60 hold 0.91 to 1.0, once 0.75; photographs 0.35 to 0.68, a blurred scan of one 0.80."""
+
+EVEN_RANGE = 10
+"""Range within 3 x 3 pixels, in codes of light, up to which a pixel is even."""
+
+LEAST_EVEN = 200
+"""Fewer even pixels show no levels."""
+
+SHARP_SCALE = 0.35
+"""Working pixels per file pixel under which a file's artefacts are averaged away."""
+
 FRAME_FILLED = 0.25
 """Share of its frame that a photograph's texture fills, or there is no frame: the sky over a town,
 or a face, is smooth."""
@@ -97,10 +113,37 @@ def _textured(working: Working, scan: Scan) -> Bools:
     density = _density(between & _mixed_texture(grey.astype(np.float64) - 128))
     zone = (density > DENSITY) & (working.coverage > 0)
     seeds = _seeds(zone, density > CORE_DENSITY, working, least_core)
-    # Averaging turns small letters and fine hatching into greys: the file itself has two tones.
-    if seeds.any() and working.scale < 1 and _two_toned(_in_file(seeds, working, scan)):
-        return np.zeros_like(seeds)
-    return seeds
+    return np.zeros_like(seeds) if seeds.any() and _drawn_in_file(seeds, working, scan) else seeds
+
+
+def _drawn_in_file(seeds: Bools, working: Working, scan: Scan) -> bool:
+    """Whether the file's own pixels are drawn where averaging made a texture of them.
+
+    Averaging turns small letters and fine hatching into greys: the file has two tones. And coarse
+    JPEG rings around busy drawing, but what is even there keeps to the light of a few inks.
+    """
+    if working.scale < 1 and _two_toned(_in_file(seeds, working, scan)):
+        return True
+    return working.scale > SHARP_SCALE and _of_few_levels(seeds, scan)
+
+
+def _of_few_levels(seeds: Bools, scan: Scan) -> bool:
+    """Whether even pixels of the file in the zone keep to a few levels of light."""
+    row0, col0, row1, col1 = scan.box
+    zone = cv2.resize(seeds.astype(np.uint8), (col1 - col0, row1 - row0)) > 0
+    light = cv2.cvtColor(scan.rgb[row0:row1, col0:col1], cv2.COLOR_RGB2GRAY)
+    light = np.asarray(cv2.medianBlur(light, 3), np.uint8)
+    square = np.ones((3, 3), np.uint8)
+    spread = np.asarray(cv2.subtract(cv2.dilate(light, square), cv2.erode(light, square)))
+    counts = np.bincount(light[zone & (spread <= EVEN_RANGE)], minlength=256)
+    total = counts.sum()
+    if total < LEAST_EVEN:
+        return False
+    for _ in range(FEW_LEVELS):
+        within = np.convolve(counts, np.ones(2 * LEVEL_CODES + 1, np.int64), "same")
+        level = int(within.argmax())
+        counts[max(0, level - LEVEL_CODES) : level + LEVEL_CODES + 1] = 0
+    return bool(counts.sum() <= (1 - FEW_LEVELS_SHARE) * total)
 
 
 def _in_file(zone: Bools, working: Working, scan: Scan) -> Floats:
@@ -108,10 +151,10 @@ def _in_file(zone: Bools, working: Working, scan: Scan) -> Floats:
     rows, cols = np.nonzero(zone)
     row = np.minimum(scan.box[0] + ((rows + 0.5) / working.scale).astype(int), scan.box[2] - 1)
     col = np.minimum(scan.box[1] + ((cols + 0.5) / working.scale).astype(int), scan.box[3] - 1)
-    rgb = scan.rgb[row, col].astype(np.float32)
+    rgb = np.asarray(scan.rgb[row, col], np.float32)
     if scan.alpha is None:
         return rgb
-    alpha = scan.alpha[row, col, None].astype(np.float32)
+    alpha = np.asarray(scan.alpha[row, col, None], np.float32)
     return np.asarray(np.hstack([rgb * alpha / 255, alpha]), np.float32)
 
 
