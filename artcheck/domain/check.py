@@ -369,6 +369,7 @@ class BoughtTogether(Record):
     how: Literal["one design", "shared sheets", "one roll"]
     cost: MoneyText
     cost_apart: MoneyText
+    lines: tuple[CostLine, ...]
 
 
 class QuoteReport(Record):

@@ -12,7 +12,7 @@ from typing import Annotated
 from pydantic import PlainSerializer
 
 from artcheck.domain.base import Record, Share
-from artcheck.domain.check import GarmentReport, MoneyText
+from artcheck.domain.check import BoughtTogether, GarmentReport, MoneyText
 from artcheck.domain.order import SizeRun
 
 QUOTE_SCHEMA_VERSION = "1.2"
@@ -71,7 +71,8 @@ class OrderQuote(Record):
     """One quote. ``price`` is the sum of the lines; ``deposit`` and ``balance`` make it up.
 
     ``garments`` holds each kind of garment. ``garment`` and ``sizes`` are those of an order of one
-    kind; of several, ``garment`` names the kinds and ``sizes`` is empty.
+    kind; of several, ``garment`` names the kinds and ``sizes`` is empty. ``together`` lists prints
+    that are bought as one.
     """
 
     schema_version: str = QUOTE_SCHEMA_VERSION
@@ -93,6 +94,7 @@ class OrderQuote(Record):
     garments: tuple[QuotedGarment, ...]
     pieces: int
     prints: tuple[QuotedPrint, ...]
+    together: tuple[BoughtTogether, ...]
     currency: str
     lines: tuple[PriceLine, ...]
     price: MoneyText

@@ -202,6 +202,7 @@ def _together(lot: Decoration, parts: Sequence[Decoration]) -> BoughtTogether:
         how="one design" if not lot.as_it_is else "one roll" if roll else "shared sheets",
         cost=lot.bought.total,
         cost_apart=sum((part.bought.total for part in prints), Decimal(0)),
+        lines=lot.bought.lines,
     )
 
 

@@ -14,10 +14,12 @@ from artcheck.domain.measurements import Measurements
 from artcheck.domain.order import Garment, Order, Print
 from artcheck.errors import OrderFileError, UsageError
 from artcheck.pipeline import evaluate_order, measure_order, quote_order
-from artcheck.report.papers.blocks import Lines
+from artcheck.report.papers.blocks import Art, Lines
+from artcheck.report.papers.printer import printer_paper
 from artcheck.report.papers.quote import garment_blocks
 from artcheck.report.price_steps import explained
 from artcheck.shop import load_order, load_shop
+from tests.report.test_page import picture
 
 DEMO = Path(str(resources.files("artcheck"))) / "demo"
 SHOP = load_shop()
@@ -57,7 +59,7 @@ width_in = 3
 sizes = ["M"]
 
 [[prints]]
-art = "{DEMO / "art" / "4-candleworks.jpg"}"
+art = "{DEMO / "art" / "1-league-logo.svg"}"
 width_in = 6
 garments = ["their totes"]
 method = "film-area"
@@ -91,7 +93,7 @@ def test_a_print_stands_once_for_each_garment_that_carries_it(bookshop: Checked)
         "8-school.svg (pale hoodie)",
         "2-bakery.png (tee, M)",
         "2-bakery.png (pale hoodie, M)",
-        "4-candleworks.jpg (their totes)",
+        "1-league-logo.svg (their totes)",
     )
     assert order.spread() == order
 
@@ -193,3 +195,17 @@ def test_options_that_mean_one_garment_are_refused(
     file.write_text(BOOKSHOP)
     assert run(["check", "--order", str(file), "--quantity", "9"]) == 2
     assert "--quantity does not say which" in capsys.readouterr().err
+
+
+def test_the_printers_sheet_orders_once_what_is_bought_once(bookshop: Checked) -> None:
+    """55 sheets stand at the first of the two prints, the other refers to it."""
+    order, measured, report = bookshop
+    quoted = quote_order(measured, order, report, SHOP)
+    blank = picture((0, 0, 20, 20))
+    arts = [Art(blank, 2, 2, "#ffffff", 0.1, "") for _ in order.prints]
+    paper = printer_paper(quoted, report.prints, order.prints, SHOP, arts)
+    pairs = [block.pairs for block in paper.blocks if isinstance(block, Art)]
+    said = [value for own in pairs for _, value in own]
+    assert said.count("55 × sheets 12 × 15 in, 2 inks") == 1
+    assert said.count("with 8-school (tee)") == 1
+    assert said.count("together with 8-school (pale hoodie):") == 1

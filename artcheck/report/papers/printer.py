@@ -5,9 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from itertools import groupby
+from typing import NamedTuple
 
 from artcheck.colour.spaces import lab_to_hex
-from artcheck.domain.check import CostLine, CostReport, InkReport, MethodReport, Report
+from artcheck.domain.check import (
+    BoughtTogether,
+    CostLine,
+    CostReport,
+    InkReport,
+    MethodReport,
+    Report,
+)
 from artcheck.domain.order import Print
 from artcheck.domain.prices import PerArea, PerSheet
 from artcheck.domain.quote import OrderQuote
@@ -31,9 +39,27 @@ from artcheck.report.papers.proof import ink_name, ink_words
 from artcheck.report.papers.quote import capital, order_paper
 from artcheck.report.papers.sizes import in_units, length_words, size_words
 from artcheck.report.pictures import UNKNOWN_GARMENT_HEX
-from artcheck.report.words import chosen_method
+from artcheck.report.words import chosen_method, listed
 
-Printed = tuple[Report, Print, Art, MethodReport, Method]
+
+class Printed(NamedTuple):
+    """One print by its method; ``lot`` is what it is bought in with others."""
+
+    report: Report
+    print_: Print
+    art: Art
+    entry: MethodReport
+    method: Method
+    lot: Lot | None
+
+
+class Lot(NamedTuple):
+    """Prints that are ordered as one, of which the print is the ``first`` or a later one."""
+
+    together: BoughtTogether
+    name: str
+    first: bool
+
 
 LAYOUT_IN = 2.2
 """Long side of a drawn sheet: with its design, two stand on a page."""
@@ -51,8 +77,8 @@ def printer_paper(
 ) -> Paper:
     """Each supplier's part of the order: designs, inks, what to order, how sheets are laid out."""
     printed = [
-        (report, print_, art, method, shop.method(method.id))
-        for report, print_, art in zip(reports, prints, arts, strict=True)
+        Printed(report, print_, art, method, shop.method(method.id), _lot(quote, place))
+        for place, (report, print_, art) in enumerate(zip(reports, prints, arts, strict=True))
         if (method := chosen_method(report)) is not None
     ]
     printed.sort(key=_maker)
@@ -63,13 +89,21 @@ def printer_paper(
 
 
 def _maker(printed: Printed) -> str:
-    return capital(printed[-1].supplier or "made in the shop")
+    return capital(printed.method.supplier or "made in the shop")
+
+
+def _lot(quote: OrderQuote, place: int) -> Lot | None:
+    for one in quote.together:
+        if place in one.prints:
+            number = one.prints.index(place)
+            return Lot(one, one.names[number], first=number == 0)
+    return None
 
 
 def _order(maker: str, printed: Sequence[Printed], shop: Shop) -> Iterator[Block]:
     yield NewPage(HEAD_IN + _height_in(printed[0][-1]))
     yield Heading(maker)
-    if printed[0][-1].supplier is not None:
+    if printed[0].method.supplier is not None:
         yield Facts((("Needed here by", ""), ("Send to", "")))
     for number, one in enumerate(printed):
         if number:
@@ -83,18 +117,23 @@ def _height_in(method: Method) -> float:
 
 
 def _design(
-    report: Report, print_: Print, art: Art, entry: MethodReport, method: Method, shop: Shop
+    report: Report,
+    print_: Print,
+    art: Art,
+    entry: MethodReport,
+    method: Method,
+    lot: Lot | None,
+    shop: Shop,
 ) -> Iterator[Block]:
     cost, printed = entry.cost, report.printed
     pairs = [
         ("Art", report.artwork.file),
+        *((("For", listed(print_.garments)),) if print_.garments else ()),
         ("Method", entry.name),
         ("Size", size_words(printed.width_in, printed.height_in, shop.papers.units)),
         ("Prints", f"{cost.prints:,}" if cost else ""),
     ]
-    if cost is not None and not isinstance(method.price, PerArea):
-        units = shop.papers.units
-        pairs += [("To order", to_order(line, units)) for line in transfer_lines(cost)]
+    pairs += [("To order", words) for words in _ordered(cost, method, lot, shop.papers.units)]
     if print_.each_different:
         pairs.append(("Designs", "every piece is another: the list goes with the files"))
     pairs += [("Make", words) for words in _making(report, entry, method)]
@@ -104,8 +143,29 @@ def _design(
             report.garment.hex or UNKNOWN_GARMENT_HEX,
             tuple(_swatch(ink, report) for ink in report.inks.list if not ink.is_garment),
         )
-    if isinstance(method.price, PerSheet) and cost is not None and cost.copies_per_sheet:
+    alike = lot is None or (lot.together.how == "one design" and lot.first)
+    if isinstance(method.price, PerSheet) and cost is not None and cost.copies_per_sheet and alike:
         yield _layout(report, method.price, shop)
+
+
+def _ordered(cost: CostReport | None, method: Method, lot: Lot | None, units: str) -> Iterator[str]:
+    """What to order for one print; for prints that are bought as one it stands at the first."""
+    if lot is None:
+        if cost is not None and not isinstance(method.price, PerArea):
+            yield from (to_order(line, units) for line in transfer_lines(cost))
+        return
+    together = lot.together
+    if not lot.first:
+        yield f"with {together.names[0]}"
+        return
+    others = listed([name for name in together.names if name != lot.name])
+    yield f"together with {others}:"
+    for line in together.lines:
+        held = line.how.partition(";")[0] if line.how.startswith("on ") else ""
+        named = line.model_copy(update={"what": line.what.rpartition(": ")[2]})
+        yield to_order(named, units) + (f" ({held})" if held else "")
+    if together.how != "one design":
+        yield "as artcheck gang lays them out"
 
 
 def _named_once(pairs: Sequence[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
