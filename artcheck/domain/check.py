@@ -356,6 +356,24 @@ class SizeSpares(Record):
     spares: int
 
 
+class SharedPlace(Record):
+    """One copy on a shared layout, from its upper left corner; ``print`` counts from 0."""
+
+    print: int
+    row_in: float
+    col_in: float
+    width_in: float
+    height_in: float
+
+
+class SharedLayout(Record):
+    """A sheet printed ``times``, or one length of roll, and what lies on it."""
+
+    sheet_in: tuple[float, float]
+    times: int
+    places: tuple[SharedPlace, ...]
+
+
 class BoughtTogether(Record):
     """Prints of an order that are bought as one; ``prints`` counts them from 0.
 
@@ -370,6 +388,7 @@ class BoughtTogether(Record):
     cost: MoneyText
     cost_apart: MoneyText
     lines: tuple[CostLine, ...]
+    layouts: tuple[SharedLayout, ...] = ()
 
 
 class QuoteReport(Record):

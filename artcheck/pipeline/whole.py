@@ -168,6 +168,9 @@ def print_name(order: Order, index: int) -> tuple[str, str]:
     marks = [", ".join(print_.garments), ", ".join(print_.sizes)]
     if len({other.placement for other in same}) > 1:
         marks.append(print_.placement or "")
+    elif len({(other.width_in, other.height_in, other.sizes) for other in same}) > 1:
+        side = print_.width_in or print_.height_in
+        marks.append(f"{side:g} in" if side and not print_.sizes else "")
     return stem, ", ".join(filter(None, marks))
 
 

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 
+from artcheck.domain.check import SharedLayout
 from artcheck.domain.prices import PerPiece, PerSheet
 from artcheck.domain.shop import Method, PriceRules
 from artcheck.pricing.delivery import FREE, delivery_of
@@ -26,8 +27,8 @@ class Decoration:
     designs apart: prints with the same art, size and ``plates`` are copies of one design; empty
     where nobody looked. ``mixed`` are the plates whose ink is mixed to order.
 
-    Of a lot, ``places`` counts the prints that it holds. ``as_it_is``: what is bought is settled
-    and may not be bought anew for a delivery.
+    Of a lot, ``places`` counts the prints that it holds; ``layouts`` are those of shared sheets.
+    ``as_it_is``: what is bought is settled and may not be bought anew for a delivery.
     """
 
     method: Method
@@ -40,6 +41,7 @@ class Decoration:
     plates: frozenset[str] = field(default_factory=frozenset)
     mixed: frozenset[str] = field(default_factory=frozenset)
     places: tuple[int, ...] = ()
+    layouts: tuple[SharedLayout, ...] = ()
     as_it_is: bool = False
 
     @property

@@ -203,6 +203,7 @@ def _together(lot: Decoration, parts: Sequence[Decoration]) -> BoughtTogether:
         cost=lot.bought.total,
         cost_apart=sum((part.bought.total for part in prints), Decimal(0)),
         lines=lot.bought.lines,
+        layouts=lot.layouts,
     )
 
 

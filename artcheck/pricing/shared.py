@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
 
-from artcheck.domain.check import CostLine
+from artcheck.domain.check import CostLine, SharedLayout, SharedPlace
 from artcheck.domain.prices import PerRoll, PerSheet
 from artcheck.domain.shop import Method, PriceRules
 from artcheck.errors import UsageError
@@ -177,7 +177,25 @@ def _shared_lot(
         words="",
         pieces=None,
         places=tuple(sorted(place for lot in lots for place in lot.places)),
+        layouts=tuple(map(_layout, layouts)),
         as_it_is=True,
+    )
+
+
+def _layout(laid: Laid) -> SharedLayout:
+    return SharedLayout(
+        sheet_in=laid.sheet.sheet_in,
+        times=laid.times,
+        places=tuple(
+            SharedPlace(
+                print=int(place.design.name),
+                row_in=place.row_in,
+                col_in=place.col_in,
+                width_in=place.box.width_in,
+                height_in=place.box.height_in,
+            )
+            for place in laid.sheet.placements[: laid.paid]
+        ),
     )
 
 

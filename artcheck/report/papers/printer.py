@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from itertools import groupby
@@ -15,6 +16,7 @@ from artcheck.domain.check import (
     InkReport,
     MethodReport,
     Report,
+    SharedLayout,
 )
 from artcheck.domain.order import Print
 from artcheck.domain.prices import PerArea, PerSheet
@@ -57,7 +59,6 @@ class Lot(NamedTuple):
     """Prints that are ordered as one, of which the print is the ``first`` or a later one."""
 
     together: BoughtTogether
-    name: str
     first: bool
 
 
@@ -95,36 +96,42 @@ def _maker(printed: Printed) -> str:
 def _lot(quote: OrderQuote, place: int) -> Lot | None:
     for one in quote.together:
         if place in one.prints:
-            number = one.prints.index(place)
-            return Lot(one, one.names[number], first=number == 0)
+            return Lot(one, first=one.prints[0] == place)
     return None
 
 
 def _order(maker: str, printed: Sequence[Printed], shop: Shop) -> Iterator[Block]:
-    yield NewPage(HEAD_IN + _height_in(printed[0][-1]))
+    yield NewPage(HEAD_IN + _height_in(printed[0]))
     yield Heading(maker)
     if printed[0].method.supplier is not None:
         yield Facts((("Needed here by", ""), ("Send to", "")))
     for number, one in enumerate(printed):
         if number:
-            yield NewPage(_height_in(one[-1]))
-        yield from _design(*one, shop)
+            yield NewPage(_height_in(one))
+        yield from _design(one, shop)
 
 
-def _height_in(method: Method) -> float:
-    """About how high a design is with its layout: neither is torn from the other."""
-    return DESIGN_IN + (LAYOUT_IN if isinstance(method.price, PerSheet) else 0.0)
+def _height_in(printed: Printed) -> float:
+    """About how high a design is with its layouts: neither is torn from the other."""
+    return DESIGN_IN + LAYOUT_IN * len(_sheets_of(printed))
 
 
-def _design(
-    report: Report,
-    print_: Print,
-    art: Art,
-    entry: MethodReport,
-    method: Method,
-    lot: Lot | None,
-    shop: Shop,
-) -> Iterator[Block]:
+def _sheets_of(printed: Printed) -> list[SharedLayout | None]:
+    """Layouts to draw with a design: None for sheets of its own.
+
+    Where designs share sheets, or copies for several garments are one design, they stand at the
+    first of them.
+    """
+    lot, cost = printed.lot, printed.entry.cost
+    if not isinstance(printed.method.price, PerSheet) or (lot is not None and not lot.first):
+        return []
+    if lot is not None and lot.together.layouts:
+        return list(lot.together.layouts)
+    return [None] if cost is not None and cost.copies_per_sheet else []
+
+
+def _design(one: Printed, shop: Shop) -> Iterator[Block]:
+    report, print_, art, entry, method, lot = one
     cost, printed = entry.cost, report.printed
     pairs = [
         ("Art", report.artwork.file),
@@ -143,9 +150,12 @@ def _design(
             report.garment.hex or UNKNOWN_GARMENT_HEX,
             tuple(_swatch(ink, report) for ink in report.inks.list if not ink.is_garment),
         )
-    alike = lot is None or (lot.together.how == "one design" and lot.first)
-    if isinstance(method.price, PerSheet) and cost is not None and cost.copies_per_sheet and alike:
-        yield _layout(report, method.price, shop)
+    for layout in _sheets_of(one):
+        assert isinstance(method.price, PerSheet)
+        if layout is None or lot is None:
+            yield _layout(report, method.price, shop)
+        else:
+            yield _shared_layout(layout, lot.together, shop)
 
 
 def _ordered(cost: CostReport | None, method: Method, lot: Lot | None, units: str) -> Iterator[str]:
@@ -158,14 +168,11 @@ def _ordered(cost: CostReport | None, method: Method, lot: Lot | None, units: st
     if not lot.first:
         yield f"with {together.names[0]}"
         return
-    others = listed([name for name in together.names if name != lot.name])
-    yield f"together with {others}:"
+    yield f"together with {listed(together.names[1:])}:"
     for line in together.lines:
         held = line.how.partition(";")[0] if line.how.startswith("on ") else ""
         named = line.model_copy(update={"what": line.what.rpartition(": ")[2]})
         yield to_order(named, units) + (f" ({held})" if held else "")
-    if together.how != "one design":
-        yield "as artcheck gang lays them out"
 
 
 def _named_once(pairs: Sequence[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
@@ -235,5 +242,23 @@ def _layout(report: Report, price: PerSheet, shop: Shop) -> Sheet:
         said=(
             f"{laid.copies} on a sheet of {size_words(width, height, units)},"
             f" {length_words(price.gutter_in, units)} between them."
+        ),
+    )
+
+
+def _shared_layout(layout: SharedLayout, together: BoughtTogether, shop: Shop) -> Sheet:
+    """One sheet on which several designs lie, with what each is in words."""
+    names = dict(zip(together.prints, together.names, strict=True))
+    lying = Counter(names[place.print] for place in layout.places)
+    width, height = layout.sheet_in
+    held = ", ".join(f"{count} × {name}" for name, count in lying.items())
+    return Sheet(
+        width_in=width,
+        height_in=height,
+        places=tuple((p.col_in, p.row_in, p.width_in, p.height_in) for p in layout.places),
+        scale=LAYOUT_IN / max(width, height),
+        said=(
+            f"{held} on a sheet of {size_words(width, height, shop.papers.units)},"
+            f" printed {layout.times:,} times."
         ),
     )

@@ -318,7 +318,8 @@ def test_a_shop_in_millimetres_is_told_no_inches(art: Path) -> None:
 
 
 def test_a_design_stands_on_one_page_with_its_layout(art: Path) -> None:
-    prints = [{"width_in": 3 + n, "method": "spot"} for n in range(4)]
+    # so large that no two share a sheet
+    prints = [{"width_in": 11 + n / 4, "method": "spot"} for n in range(4)]
     *_, papers = job(art, *prints)
     for page in texts(papers.files["printer-sheet.pdf"]):
         assert page.count("on a sheet of") == page.count("not at its size")
