@@ -16,10 +16,11 @@ if TYPE_CHECKING:
     from artcheck.measure.scan import Scan
 
 
-def opened(print_: Print, data: bytes | None = None) -> Artwork:
+def opened(print_: Print, data: bytes | None = None, times: float = 1.0) -> Artwork:
     """The art of one print, as the print says to read it.
 
     With ``data``, those bytes; the print's ``art`` is then a name and never used as a path.
+    ``times``: how many times finer than usual a drawing is rendered.
 
     Raises
     ------
@@ -30,8 +31,41 @@ def opened(print_: Print, data: bytes | None = None) -> Artwork:
 
     page, background = print_.page - 1, print_.background
     if data is not None:
-        return read_data(data, print_.art, background=background, page=page)
-    return read(Path(print_.art), background=background, page=page)
+        return read_data(data, print_.art, background=background, page=page, times=times)
+    return read(Path(print_.art), background=background, page=page, times=times)
+
+
+MOST_DRAWN_PX = 24_000_000
+"""Pixels of a drawing's rendering for plates: 5 x 5 in at 1,000 ppi, 8 x 8 in at 600; a larger
+print is drawn as fine as that allows and enlarged (memory: about 40 bytes a pixel)."""
+
+FINER_FROM = 1.05
+"""A rendering that is finer by less is not worth drawing again."""
+
+
+def drawn_at(
+    print_: Print, usual: Cutout, width_in: float, ppi: float, data: bytes | None = None
+) -> Cutout:
+    """A drawing as its plates need it: rendered at their resolution, as far as memory allows.
+
+    ``usual`` is its cutout as it was measured; it is returned where a finer rendering would be
+    another picture, say because its paper is told apart otherwise.
+    """
+    row0, col0, row1, col1 = usual.box
+    wide, tall = col1 - col0, row1 - row0
+    times = min(width_in * ppi / wide, (MOST_DRAWN_PX / usual.coverage.size) ** 0.5)
+    if times < FINER_FROM:
+        return usual
+    artwork = opened(print_, data, times)
+    finer = cutout_of(artwork)
+    top, left, bottom, right = finer.box
+    grown = (bottom - top) / times - tall, (right - left) / times - wide
+    same = finer.paper_hex == usual.paper_hex and max(map(abs, grown)) <= MOST_GROWN_PX
+    return finer if same else usual
+
+
+MOST_GROWN_PX = 3.0
+"""Pixels of the usual rendering by which the printed box may differ in a finer one: a rim each."""
 
 
 def cutout_of(artwork: Artwork) -> Cutout:

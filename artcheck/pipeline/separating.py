@@ -18,12 +18,12 @@ from artcheck.domain.separation import InkPlan, Separated, inks_words
 from artcheck.domain.shop import Method, Shop
 from artcheck.errors import UsageError
 from artcheck.judge import line_limit
-from artcheck.pipeline.art import cutout_and_fades, opened
+from artcheck.pipeline.art import cutout_and_fades, drawn_at, opened
 from artcheck.pipeline.ink_choice import plan_of
 from artcheck.pipeline.methods import UNDERBASE_BELOW_L
 from artcheck.pipeline.photographs import photograph_in_one_ink
 from artcheck.pipeline.proofing import compared
-from artcheck.pipeline.setting import setting_of
+from artcheck.pipeline.setting import Setting, setting_of
 from artcheck.pipeline.telling import (
     garment_warnings,
     ink_warnings,
@@ -70,21 +70,25 @@ def separate(
     progress(f"measuring {Path(print_.art).name}")
     measured, cutout, fades = _read(order, index, data)
     report = evaluate(measured, order, shop, index=index)
+    setting, method = setting_of(measured, order, shop, index), _method(report, shop, options)
+    _check_size(setting, method)
+    if measured.kind == "vector":
+        progress("drawing it as fine as its plates")
+        cutout = drawn_at(print_, cutout, setting.sized.width_in, method.output_ppi, data)
     work = Work(
         measured=measured,
         cutout=cutout,
-        setting=setting_of(measured, order, shop, index),
+        setting=setting,
         report=report,
-        method=_method(report, shop, options),
+        method=method,
         options=options,
         fades=fades,
     )
-    _check_size(work)
     return _filmed(work, progress) if _is_film(work.method) else _plated(work, progress)
 
 
-def _check_size(work: Work) -> None:
-    sized, ppi = work.setting.sized, work.method.output_ppi
+def _check_size(setting: Setting, method: Method) -> None:
+    sized, ppi = setting.sized, method.output_ppi
     pixels = sized.width_in * ppi * sized.height_in * ppi
     if pixels > MOST_PIXELS:
         raise UsageError(

@@ -23,7 +23,9 @@ if TYPE_CHECKING:
 __all__ = ["read", "read_data"]
 
 
-def read(path: Path, *, background: BackgroundChoice = "auto", page: int = 0) -> Artwork:
+def read(
+    path: Path, *, background: BackgroundChoice = "auto", page: int = 0, times: float = 1.0
+) -> Artwork:
     """Open one file as a picture ready to measure.
 
     Parameters
@@ -32,6 +34,8 @@ def read(path: Path, *, background: BackgroundChoice = "auto", page: int = 0) ->
         "auto" removes paper where it is recognised; "remove" and "keep" force it.
     page
         Page of a document, page of a TIFF or frame of an animation, from 0.
+    times
+        How many times finer than usual a drawing is rendered; pictures are as they are.
 
     Raises
     ------
@@ -40,11 +44,16 @@ def read(path: Path, *, background: BackgroundChoice = "auto", page: int = 0) ->
     UsageError
         There is no such page.
     """
-    return read_data(read_bytes(path), path.name, background=background, page=page)
+    return read_data(read_bytes(path), path.name, background=background, page=page, times=times)
 
 
 def read_data(
-    data: bytes, name: str, *, background: BackgroundChoice = "auto", page: int = 0
+    data: bytes,
+    name: str,
+    *,
+    background: BackgroundChoice = "auto",
+    page: int = 0,
+    times: float = 1.0,
 ) -> Artwork:
     """`read` for a file's bytes; ``name`` is shown in the report and in errors, nothing else.
 
@@ -67,7 +76,7 @@ def read_data(
             raise UsageError(f"{shown} has 1 page, not {page + 1}. Choose one with --page.")
         from artcheck.reading.svg import render as render_svg
 
-        drawing = render_svg(data, shown)
+        drawing = render_svg(data, shown, times)
         wraps = drawing.facts.wraps_bitmap
         return _artwork(
             name,
@@ -79,7 +88,7 @@ def read_data(
         )
     from artcheck.reading.pdf import render as render_pdf
 
-    drawn = render_pdf(data, shown, page)
+    drawn = render_pdf(data, shown, page, times)
     return _artwork(
         name,
         digest,

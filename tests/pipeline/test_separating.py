@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import io
 from importlib import resources
 from pathlib import Path
 
 import numpy as np
 import pytest
+import resvg_py
+from PIL import Image
 
 from artcheck.colour.spaces import lab_to_hex
 from artcheck.domain.check import MethodReport
@@ -18,7 +21,7 @@ from artcheck.pipeline import measure_file, separate
 from artcheck.report.drawing import simplified_svg
 from artcheck.separation.job import SeparationJob
 from artcheck.shop import load_order, load_shop
-from tests.art import drawn, photograph, saved, two_inks
+from tests.art import drawn, photograph, saved, svg, two_inks
 
 RANK = ("suits", "suits_with_changes", "unsuitable")
 FIVE = ("#c81e28", "#1e3cc8", "#1ea03c", "#f0c81e", "#141414")
@@ -322,3 +325,20 @@ def test_a_photograph_needs_an_ink_that_shows(shop: Shop, tmp_path: Path) -> Non
     pale = BrandColour(name="pale", colour="lab(90 0 0)")
     with pytest.raises(UsageError, match="differs enough in lightness"):
         separate(order, shop, SeparationOptions(method="spot", fades="halftone", locked=(pale,)))
+
+
+def test_a_drawing_is_made_at_the_plates_resolution(shop: Shop, tmp_path: Path) -> None:
+    """Fine teeth over 10 in: edges and corners stand where the drawing has them at 600 ppi."""
+    teeth = "".join(f"l5 {30 + i % 7} h3 l5 -{30 + i % 7} h3" for i in range(62))
+    body = f'<path d="M4 4 {teeth} V72 H4 Z" fill="{FIVE[0]}" shape-rendering="crispEdges"/>'
+    page = svg(body, 1000, 80)
+    art = tmp_path / "teeth.svg"
+    art.write_text(page.replace("crispEdges", "auto"))
+    crisp = page.replace('width="1000" height="80"', 'width="6000" height="480"')
+    png = bytes(resvg_py.svg_to_bytes(svg_string=crisp))
+    wanted = np.asarray(Image.open(io.BytesIO(png)).convert("RGBA"))[24:432, 24:5976, 3] > 127
+    job = separate(order_of(art, width_in=9.92), shop, SeparationOptions(method="spot", inks=1))
+    assert job.plates is not None
+    got = job.plates.plates[0].mask
+    assert got.shape == wanted.shape
+    assert (got & wanted).sum() / (got | wanted).sum() >= 0.998

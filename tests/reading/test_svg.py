@@ -17,6 +17,7 @@ from artcheck.domain.artwork import Artwork
 from artcheck.reading import read
 from artcheck.reading.budget import MOST_DEPTH, MOST_ELEMENTS, RENDER_SIDE
 from fixtures import make_odd_files as odd
+from tests.art import svg
 
 HEAD = 'xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
 INK = '<rect width="50" height="50" fill="#cc202c"/>'
@@ -352,3 +353,11 @@ def test_page_content_beside_its_stand_in_is_not_missed(tmp_path: Path) -> None:
     art = drawn(tmp_path, body)
     assert art.notes == ()
     assert colour_at(art, 0.25, 0.25) == odd.RED
+
+
+def test_a_drawing_is_rendered_finer_when_asked(tmp_path: Path) -> None:
+    file = tmp_path / "mark.svg"
+    file.write_text(svg('<circle cx="300" cy="200" r="150" fill="#c81e28"/>'))
+    usual, finer = read(file), read(file, times=1.5)
+    assert max(finer.source_size) == 1.5 * max(usual.source_size)
+    assert finer.resolution_ppi == pytest.approx(1.5 * (usual.resolution_ppi or 0))

@@ -38,13 +38,15 @@ class Page:
     declared_inks: tuple[DeclaredInk, ...]
 
 
-def render(data: bytes, name: str, page: int) -> Page:
+def render(data: bytes, name: str, page: int, times: float = 1.0) -> Page:
     """One page, cut at its trim box, on a transparent ground (paper is not invented).
 
     Parameters
     ----------
     page
         Index from 0.
+    times
+        How many times finer than usual a page is drawn that holds no pictures.
 
     Raises
     ------
@@ -57,7 +59,7 @@ def render(data: bytes, name: str, page: int) -> Page:
     """
     logging.getLogger("pikepdf").addHandler(logging.NullHandler())  # it has faults told here
     try:
-        return _rendered(data, name, page)
+        return _rendered(data, name, page, times)
     except (ArtFileError, UsageError):
         raise
     except MemoryError:
@@ -67,7 +69,7 @@ def render(data: bytes, name: str, page: int) -> Page:
         raise DamagedArtError(f"{name} is a damaged PDF ({reason}). Export it again.") from None
 
 
-def _rendered(data: bytes, name: str, number: int) -> Page:
+def _rendered(data: bytes, name: str, number: int, times: float) -> Page:
     import pikepdf
 
     if b"%%EOF" not in data[-_END_WITHIN:]:
@@ -94,7 +96,7 @@ def _rendered(data: bytes, name: str, number: int) -> Page:
         out = io.BytesIO()
         alone.save(out, compress_streams=False)
     wraps = content.wraps_bitmap
-    decoded, size_in = _drawn(out.getvalue(), name, unit, content)
+    decoded, size_in = _drawn(out.getvalue(), name, unit, content, times)
     decoded.profile = profile
     decoded.notes += [page_note("page", pages, number)] if pages > 1 else []
     decoded.notes += [*press_notes, *_font_notes(content), *undrawn_note(content.undrawn)]
@@ -113,7 +115,7 @@ def _rendered(data: bytes, name: str, number: int) -> Page:
 
 
 def _drawn(
-    data: bytes, name: str, unit: float, content: Contents
+    data: bytes, name: str, unit: float, content: Contents, times: float
 ) -> tuple[Decoded, tuple[float, float]]:
     """The picture, and the page's size in inches; ``unit`` is the page's own, in points."""
     import pypdfium2
@@ -124,7 +126,7 @@ def _drawn(
         width, height = page.get_size()
         if max(width, height) * unit > LONGEST_PAGE_PT:
             raise DamagedArtError(f"{name} has no usable page size. Export it again.")
-        scale = _scale(max(width, height), content)
+        scale = _scale(max(width, height), content, times)
         check_pixels(round(width * scale), round(height * scale), name)
         bitmap = page.render(
             scale=scale, fill_color=(0, 0, 0, 0), maybe_alpha=True, rev_byteorder=True
@@ -136,14 +138,14 @@ def _drawn(
     return decoded, (width * unit / POINTS_PER_INCH, height * unit / POINTS_PER_INCH)
 
 
-def _scale(longest: float, content: Contents) -> float:
+def _scale(longest: float, content: Contents, times: float) -> float:
     """Rendering scale: by the long side, up to the resolution of embedded pictures.
 
     A page that only wraps pictures is drawn at theirs, so that a pixel stays a pixel.
     """
     usual = RENDER_SIDE / longest
     if content.finest is None:
-        return usual
+        return usual * times
     if content.wraps_bitmap:
         return min(content.finest, 4 * usual)
     return max(usual, min(content.finest, 4 * usual))

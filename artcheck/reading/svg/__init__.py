@@ -28,8 +28,10 @@ class Drawing:
     facts: VectorFacts
 
 
-def render(data: bytes, name: str) -> Drawing:
+def render(data: bytes, name: str, times: float = 1.0) -> Drawing:
     """The drawing as pixels, at an integer page size (resvg rounds the page before scaling).
+
+    ``times``: how many times finer than usual.
 
     Raises
     ------
@@ -47,7 +49,7 @@ def render(data: bytes, name: str) -> Drawing:
     images = embedded(root, name)
     page = page_px(root)
     wraps = _only_bitmaps(root)
-    scale = _scale(root, page, images if wraps else ())
+    scale = _scale(root, page, images if wraps else (), times)
     set_page(root, page, scale)
     fonts, missing = fonts_of(root)
     decoded = decode(_drawn(root, name), name)
@@ -66,9 +68,11 @@ def render(data: bytes, name: str) -> Drawing:
     return Drawing(decoded, facts)
 
 
-def _scale(root: Element, page: tuple[float, float], images: tuple[Embedded, ...]) -> float:
+def _scale(
+    root: Element, page: tuple[float, float], images: tuple[Embedded, ...], times: float
+) -> float:
     """Rendered pixels per CSS pixel: by the long side, or an only bitmap's own."""
-    usual = RENDER_SIDE / max(page)
+    usual = RENDER_SIDE * times / max(page)
     return own_density(root, page, images) or usual
 
 
