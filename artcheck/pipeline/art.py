@@ -35,9 +35,9 @@ def opened(print_: Print, data: bytes | None = None, times: float = 1.0) -> Artw
     return read(Path(print_.art), background=background, page=page, times=times)
 
 
-MOST_DRAWN_PX = 24_000_000
-"""Pixels of a drawing's rendering for plates: 5 x 5 in at 1,000 ppi, 8 x 8 in at 600; a larger
-print is drawn as fine as that allows and enlarged (memory: about 40 bytes a pixel)."""
+MOST_DRAWN_PX = 12_000_000
+"""Pixels of a drawing's rendering for plates: 5 x 6 in at 600 ppi, 12 x 12 at 290; a larger print
+is drawn as fine as that allows and enlarged (time: about half a second a million)."""
 
 FINER_FROM = 1.05
 """A rendering that is finer by less is not worth drawing again."""

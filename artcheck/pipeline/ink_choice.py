@@ -149,7 +149,7 @@ def candidates(setting: Setting, inks: Sequence[InkReport], method: Method) -> I
         SpotInk(name=ink.name, hex=lab_to_hex(lab), lab=lab, stock=False)
         for ink in inks
         if ink.plan == "mixed" and (method.mixes_inks or asked)
-        for lab in (_target(ink, setting.brands),)
+        for lab in (target_of(ink, setting.brands),)
     ]
     if asked:
         names = {ink.name for ink in inks}
@@ -164,7 +164,7 @@ def _shelf(inks: tuple[StockInk, ...]) -> Inks:
     )
 
 
-def _target(ink: InkReport, brands: Sequence[BrandColourReport]) -> Lab:
+def target_of(ink: InkReport, brands: Sequence[BrandColourReport]) -> Lab:
     """A mixed ink is mixed to the brand's colour, not to the file's nearest."""
     brand = next((b for b in brands if b.name == ink.name), None)
     return brand.target_lab if brand else ink.lab

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -14,13 +13,12 @@ from artcheck.domain.check import Report
 from artcheck.domain.measurements import Measurements
 from artcheck.domain.order import Order
 from artcheck.domain.separating import SeparationOptions
-from artcheck.domain.separation import InkPlan, Separated, inks_words
+from artcheck.domain.separation import Separated, inks_words
 from artcheck.domain.shop import Method, Shop
 from artcheck.errors import UsageError
-from artcheck.judge import line_limit
 from artcheck.pipeline.art import cutout_and_fades, drawn_at, opened
 from artcheck.pipeline.ink_choice import plan_of
-from artcheck.pipeline.methods import UNDERBASE_BELOW_L
+from artcheck.pipeline.making import film_of, screen_of, separated_into, trapped_plates
 from artcheck.pipeline.photographs import photograph_in_one_ink
 from artcheck.pipeline.proofing import compared
 from artcheck.pipeline.setting import Setting, setting_of
@@ -31,11 +29,7 @@ from artcheck.pipeline.telling import (
     verdict_warnings,
 )
 from artcheck.pipeline.work import Work
-from artcheck.separation.cleaning import Holds
-from artcheck.separation.film import FilmSettings, make_film
-from artcheck.separation.halftone import screen
 from artcheck.separation.job import SeparationJob
-from artcheck.separation.plates import PlateSettings, Screen, make_plates
 from artcheck.separation.proof import proof_of
 
 MOST_PIXELS = 170_000_000
@@ -158,7 +152,7 @@ def _check_count(inks: int | None) -> None:
 
 def _plated(work: Work, progress: Callable[[str], None]) -> SeparationJob:
     separated = _photograph(work, progress) or _flat(work, progress)
-    plates = make_plates(separated, _plate_settings(work))
+    plates = trapped_plates(work, separated)
     progress("measuring the proof")
     proof = proof_of(plates)
     comparison, after = compared(work, proof, separated.inks, dots=plates.has_dots)
@@ -185,89 +179,14 @@ def _photograph(work: Work, progress: Callable[[str], None]) -> Separated | None
     if work.measured.tone.kind != "photo":
         return None
     progress("screening the photograph")
-    return photograph_in_one_ink(work, dots=_screen(work) is not None)
+    return photograph_in_one_ink(work, dots=screen_of(work) is not None)
 
 
 def _flat(work: Work, progress: Callable[[str], None]) -> Separated:
     progress("choosing inks")
     plan = plan_of(work)
     progress(f"separating into {inks_words(len(plan.inks))}")
-    return _separated(work, plan)
-
-
-def _separated(work: Work, plan: InkPlan) -> Separated:
-    from artcheck.separation.regions import separate_regions
-
-    garment = work.setting.garment
-    return separate_regions(
-        work.cutout,
-        plan,
-        ppi=work.method.output_ppi,
-        width_in=work.setting.sized.width_in,
-        garment_lab=garment.lab if garment else None,
-        knock_out_within=work.setting.shop.limits.garment_match.change,
-        all_seen=len(work.setting.print_.inks) == 1,
-        fades=work.fades,
-        dots=_screen(work) is not None,
-        holds=_holds(work),
-    )
-
-
-def _holds(work: Work) -> Holds | None:
-    """What the method holds; None for art that carries a screen: its dots are no specks.
-
-    Knives cut wider lines than screens print: widening so far would change the design, so those
-    are told only.
-    """
-    if work.measured.tone.halftone:
-        return None
-    limits = work.setting.shop.limits
-    line, gap = line_limit(work.method, limits), limits.gap_spot
-    return Holds(
-        speck_pt=limits.speck.change,
-        line_pt=line.change,
-        gap_pt=gap.change,
-        open_pt=gap.change if gap.stop is None else gap.stop,
-        mend=work.method.family != "cut_film",
-    )
-
-
-def _screen(work: Work) -> Screen | None:
-    """How tints become dots; None where fades are flattened, or the method prints none.
-
-    Raises
-    ------
-    UsageError
-        Dots are asked for, and the method prints none.
-    """
-    method, wanted = work.method, work.options.fades
-    lpi = method.halftone_lpi if method.fades == "halftone" else None
-    if lpi is None and wanted == "halftone":
-        raise UsageError(
-            f"{method.name} prints no halftones. Leave --halftone-fades out, or set fades ="
-            ' "halftone" and halftone_lpi for it in the shop file.'
-        )
-    if lpi is None or wanted == "flat":
-        return None
-    return partial(
-        screen,
-        ppi=method.output_ppi,
-        lpi=lpi,
-        angle_deg=method.halftone_angle_deg,
-        gain_at_50=method.halftone_gain_at_50,
-        shape=method.halftone_shape,
-    )
-
-
-def _plate_settings(work: Work) -> PlateSettings:
-    method, garment, trap_pt = work.method, work.setting.garment, work.options.trap_pt
-    dark = garment is not None and garment.lab[0] < UNDERBASE_BELOW_L
-    return PlateSettings(
-        trap_pt=method.trap_pt if trap_pt is None else trap_pt,
-        choke_pt=method.choke_pt,
-        white_under=dark and not method.opaque,
-        screen=_screen(work),
-    )
+    return separated_into(work, plan)
 
 
 # --- film ---------------------------------------------------------------------------------------
@@ -275,22 +194,7 @@ def _plate_settings(work: Work) -> PlateSettings:
 
 def _filmed(work: Work, progress: Callable[[str], None]) -> SeparationJob:
     progress("making the film")
-    garment, shop = work.setting.garment, work.setting.shop
-    knocked = work.options.knock_out_garment
-    if knocked and garment is None:
-        raise UsageError("Which garment is left open? Add --garment-colour.")
-    film = make_film(
-        work.cutout,
-        FilmSettings(
-            ppi=work.method.output_ppi,
-            width_in=work.setting.sized.width_in,
-            choke_pt=work.method.choke_pt,
-            edges=work.options.film_edges,
-            matte_hex=work.measured.edges.matte_hex,
-            knock_out=garment.lab if knocked and garment else None,
-            knock_out_within=shop.limits.garment_match.change,
-        ),
-    )
+    film = film_of(work)
     proof = film.proof
     progress("measuring the film")
     comparison, _ = compared(work, proof, ())

@@ -11,19 +11,17 @@ from __future__ import annotations
 import io
 import zlib
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from artcheck.domain.artwork import Cutout
 from artcheck.domain.base import Lab
 from artcheck.pricing.gangs import GangSheet, Placement
 from artcheck.report.flat_page import pdf_text
-from artcheck.report.pictures import ink_part
 from artcheck.report.spot_space import colorants, separation_space
+from artcheck.separation.film import Film
+from artcheck.separation.plates import Plate
 from artcheck.units import POINTS_PER_INCH
 
 if TYPE_CHECKING:
@@ -46,27 +44,7 @@ _GLYPH_WIDTH = 0.6
 label does not run past its piece."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class FilmArt:
-    """A design as full-colour pixels.
-
-    ``most_ppi``: finer art is made smaller, to what the printer holds.
-    """
-
-    cutout: Cutout
-    most_ppi: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Plate:
-    """One ink of a design: (h, w) bool, True where it prints."""
-
-    ink: str
-    lab: Lab
-    mask: NDArray[np.bool_]
-
-
-DesignArt = FilmArt | Sequence[Plate]
+DesignArt = Film | Sequence[Plate]
 
 
 def sheet_pdf(sheet: GangSheet, arts: Mapping[str, DesignArt]) -> bytes:
@@ -80,19 +58,12 @@ def sheet_pdf(sheet: GangSheet, arts: Mapping[str, DesignArt]) -> bytes:
     pdf = pikepdf.new()
     page = _Page(pdf, sheet)
     for name, art in arts.items():
-        size = next((_size(p) for p in sheet.placements if p.design.name == name), None)
-        if size is not None:
-            page.add_design(name, art, size)
-    page.finish(spot=any(not isinstance(art, FilmArt) for art in arts.values()))
+        if any(place.design.name == name for place in sheet.placements):
+            page.add_design(name, art)
+    page.finish(spot=any(not isinstance(art, Film) for art in arts.values()))
     written = io.BytesIO()
     pdf.save(written, deterministic_id=True, object_stream_mode=pikepdf.ObjectStreamMode.disable)
     return written.getvalue()
-
-
-def _size(placement: Placement) -> tuple[float, float]:
-    """(width, height) in inches of the design as it is drawn, before any turn."""
-    box = placement.box
-    return (box.height_in, box.width_in) if placement.rotated else (box.width_in, box.height_in)
 
 
 class _Page:
@@ -109,18 +80,18 @@ class _Page:
 
     # --- art ---
 
-    def add_design(self, name: str, art: DesignArt, size_in: tuple[float, float]) -> None:
+    def add_design(self, name: str, art: DesignArt) -> None:
         """Its pixels once, however often it lies on the sheet."""
-        if isinstance(art, FilmArt):
+        if isinstance(art, Film):
             image = f"Im{len(self._images)}"
-            self._images[image] = _film_image(self._pdf, art, size_in)
+            self._images[image] = _film_image(self._pdf, art)
             self._painting[name] = [f"/{image} Do"]
             return
         self._painting[name] = []
         for plate in art:
             image = f"Im{len(self._images)}"
             self._images[image] = _mask_image(self._pdf, plate.mask)
-            space = self._space(plate.ink, plate.lab)
+            space = self._space(plate.name, plate.lab)
             self._painting[name].append(f"/{space} cs 1 scn /{image} Do")
 
     def _space(self, ink: str, lab: Lab) -> str:
@@ -227,11 +198,10 @@ class _Page:
 # --- pixels -------------------------------------------------------------------------
 
 
-def _film_image(pdf: Pdf, art: FilmArt, size_in: tuple[float, float]) -> Object:
+def _film_image(pdf: Pdf, film: Film) -> Object:
     from pikepdf import Name
 
-    rgb, coverage = _film_pixels(art, size_in)
-    height, width = coverage.shape
+    height, width = film.alpha.shape
     common: dict[str, Any] = {
         "Type": Name.XObject,
         "Subtype": Name.Image,
@@ -240,27 +210,12 @@ def _film_image(pdf: Pdf, art: FilmArt, size_in: tuple[float, float]) -> Object:
         "BitsPerComponent": 8,
         "Filter": Name.FlateDecode,
     }
-    mask = pdf.make_stream(zlib.compress(coverage.tobytes()), ColorSpace=Name.DeviceGray, **common)
-    return pdf.make_stream(
-        zlib.compress(rgb.tobytes()), ColorSpace=Name.DeviceRGB, SMask=mask, **common
+    mask = pdf.make_stream(
+        zlib.compress(film.alpha.tobytes()), ColorSpace=Name.DeviceGray, **common
     )
-
-
-def _film_pixels(
-    art: FilmArt, size_in: tuple[float, float]
-) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
-    """(h, w, 3) straight sRGB and (h, w) coverage of the printed box."""
-    row0, col0, row1, col1 = art.cutout.box
-    coverage = np.ascontiguousarray(art.cutout.coverage[row0:row1, col0:col1])
-    part = ink_part(art.cutout.rgb[row0:row1, col0:col1], coverage, art.cutout.paper_hex)
-    wanted = tuple(max(1, round(side * art.most_ppi)) for side in size_in)
-    if wanted[0] < col1 - col0:
-        size = (wanted[0], wanted[1])
-        coverage = np.asarray(cv2.resize(coverage, size, interpolation=cv2.INTER_AREA), np.uint8)
-        part = np.asarray(cv2.resize(part, size, interpolation=cv2.INTER_AREA), np.uint8)
-    whole = np.maximum(coverage, 1)[..., None]
-    rgb = np.minimum(part.astype(np.uint16) * 255 // whole, 255).astype(np.uint8)
-    return rgb, coverage
+    return pdf.make_stream(
+        zlib.compress(film.rgb.tobytes()), ColorSpace=Name.DeviceRGB, SMask=mask, **common
+    )
 
 
 def _mask_image(pdf: Pdf, mask: NDArray[np.bool_]) -> Object:

@@ -14,9 +14,10 @@ import pytest
 from numpy.typing import NDArray
 from PIL import Image
 
-from artcheck.domain.artwork import Cutout
 from artcheck.pricing.gangs import Design, GangSheet, Placement
-from artcheck.report.gang_sheet import FilmArt, Plate, sheet_pdf
+from artcheck.report.gang_sheet import sheet_pdf
+from artcheck.separation.film import Film
+from artcheck.separation.plates import Plate
 
 UPRIGHT = Design(name="arrow", width_in=2, height_in=1, quantity=1)
 SHEET = GangSheet(
@@ -27,11 +28,26 @@ SHEET = GangSheet(
 )
 
 
-def two_tone() -> Cutout:
-    """Left half red, right half blue, solid: 200 x 100 px."""
+def two_tone(alpha: NDArray[np.uint8] | None = None) -> Film:
+    """Left half red, right half blue, 200 x 100 px, solid unless told."""
     rgb = np.zeros((100, 200, 3), np.uint8)
     rgb[:, :100, 0], rgb[:, 100:, 2] = 255, 255
-    return Cutout(rgb=rgb, coverage=np.full((100, 200), 255, np.uint8), box=(0, 0, 100, 200))
+    solid = np.full((100, 200), 255, np.uint8) if alpha is None else alpha
+    return Film(rgb=rgb, alpha=solid, white=solid, ppi=100, width_in=2, height_in=1, choke_pt=0)
+
+
+def plate(name: str, lab: tuple[float, float, float], mask: NDArray[np.bool_]) -> Plate:
+    return Plate(
+        order=1,
+        name=name,
+        hex="#000000",
+        lab=lab,
+        stock=True,
+        role="ink",
+        mask=mask,
+        flat=mask,
+        solid=mask,
+    )
 
 
 def rendered(pdf: bytes, ppi: int = 72) -> NDArray[np.uint8]:
@@ -40,7 +56,7 @@ def rendered(pdf: bytes, ppi: int = 72) -> NDArray[np.uint8]:
 
 
 def film() -> bytes:
-    return sheet_pdf(SHEET, {"arrow": FilmArt(cutout=two_tone(), most_ppi=300)})
+    return sheet_pdf(SHEET, {"arrow": two_tone()})
 
 
 def left_half(size: tuple[int, int] = (100, 200)) -> NDArray[np.bool_]:
@@ -51,8 +67,8 @@ def left_half(size: tuple[int, int] = (100, 200)) -> NDArray[np.bool_]:
 
 def spot() -> bytes:
     plates = [
-        Plate(ink="Poppy", lab=(47, 68, 46), mask=left_half()),
-        Plate(ink="Royal mixed", lab=(33, 16, -58), mask=~left_half()),
+        plate("Poppy", (47, 68, 46), left_half()),
+        plate("Royal mixed", (33, 16, -58), ~left_half()),
     ]
     return sheet_pdf(SHEET, {"arrow": plates})
 
@@ -75,11 +91,9 @@ def test_every_copy_lies_where_the_layout_says() -> None:
 
 
 def test_transparency_stays_transparent() -> None:
-    cutout = two_tone()
-    coverage = cutout.coverage.copy()
+    coverage = np.full((100, 200), 255, np.uint8)
     coverage[:, 100:] = 0
-    clear = Cutout(rgb=cutout.rgb, coverage=coverage, box=cutout.box)
-    shown = rendered(sheet_pdf(SHEET, {"arrow": FilmArt(cutout=clear, most_ppi=300)}))
+    shown = rendered(sheet_pdf(SHEET, {"arrow": two_tone(coverage)}))
     assert (shown[38:106, 146:214] == 255).all()
 
 
@@ -104,7 +118,7 @@ def test_same_input_same_bytes() -> None:
 def test_a_long_roll_keeps_its_size_by_a_larger_unit() -> None:
     """Pages end at 14,400 units (ISO 32000-1:2008, Annex C)."""
     sheet = GangSheet((22.0, 600.0), 0.25, 0.0, (Placement(UPRIGHT, 500.0, 1.0, False),))
-    data = sheet_pdf(sheet, {"arrow": FilmArt(cutout=two_tone(), most_ppi=300)})
+    data = sheet_pdf(sheet, {"arrow": two_tone()})
     with pikepdf.open(io.BytesIO(data)) as pdf:
         page = pdf.pages[0]
         unit = int(page.obj.UserUnit)
@@ -143,8 +157,8 @@ def test_every_ink_comes_out_on_its_own_plate(tmp_path: Path) -> None:
 def test_a_spot_ink_called_black_is_no_process_plate() -> None:
     """ISO 32000-1, 8.6.6.4: process colorants, All and None have meanings of their own."""
     plates = [
-        Plate(ink="Black", lab=(16, 0, 0), mask=left_half()),
-        Plate(ink="All", lab=(47, 68, 46), mask=~left_half()),
+        plate("Black", (16, 0, 0), left_half()),
+        plate("All", (47, 68, 46), ~left_half()),
     ]
     with pikepdf.open(io.BytesIO(sheet_pdf(SHEET, {"arrow": plates}))) as pdf:
         spaces = pdf.pages[0].obj.Resources.ColorSpace
