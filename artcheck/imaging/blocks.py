@@ -8,6 +8,9 @@ from dataclasses import dataclass
 BLOCK_PX = 512
 """Side of a block: a byte plane of it fits into the cache of one core."""
 
+BAND_ROWS = 128
+"""Rows of a band, where blocks need not be: 5,000 pixels wide it stays in the cache as well."""
+
 Part = tuple[slice, slice]
 
 

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from artcheck.domain.base import Box
 from artcheck.domain.measurements import MAX_PLACES, EdgesMeasured
+from artcheck.imaging.blocks import BAND_ROWS
 
 if TYPE_CHECKING:
     from artcheck.measure.scan import Scan
@@ -116,11 +117,16 @@ def measure_edges(scan: Scan) -> EdgesMeasured:
 
 def _outline(coverage: NDArray[np.uint8]) -> NDArray[np.intp]:
     """(N, 2) row and col of up to `MAX_RAYS` pixels on the inner side of the outline."""
-    inside = cv2.threshold(coverage, OUTLINE_LEVEL - 1, 255, cv2.THRESH_BINARY)[1]
-    eroded = cv2.erode(inside, np.ones((3, 3), np.uint8), borderValue=255)
-    places = np.flatnonzero(inside != eroded)
-    stride = max(1, -(-places.size // MAX_RAYS))
-    return np.stack(np.unravel_index(places[::stride], coverage.shape), axis=1)
+    found = [np.zeros((0, 2), np.intp)]
+    for top in range(0, len(coverage), BAND_ROWS):
+        first, end = max(top - 1, 0), top + BAND_ROWS
+        band = cv2.threshold(coverage[first : end + 1], OUTLINE_LEVEL - 1, 1, cv2.THRESH_BINARY)[1]
+        rim = cv2.subtract(band, cv2.erode(band, np.ones((3, 3), np.uint8), borderValue=1))
+        places = cv2.findNonZero(rim[top - first :][:BAND_ROWS])
+        if places is not None:
+            found.append(np.asarray(places, np.intp).reshape(-1, 2)[:, ::-1] + (top, 0))
+    outline = np.concatenate(found)
+    return outline[:: max(1, -(-len(outline) // MAX_RAYS))]
 
 
 def _cast(coverage: NDArray[np.uint8], start: NDArray[np.intp]) -> _Rays:

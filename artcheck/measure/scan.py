@@ -13,6 +13,7 @@ from artcheck.colour.spaces import hex_to_srgb8
 from artcheck.domain.artwork import Artwork
 from artcheck.domain.base import Box
 from artcheck.errors import NothingToPrintError
+from artcheck.imaging.blocks import BAND_ROWS
 from artcheck.imaging.components import Pieces, pieces_and_holes
 from artcheck.measure.coverage import OPAQUE, unmixed
 
@@ -27,10 +28,6 @@ BESIDE_INK_FROM = 64
 
 VISIBLE_FROM = 8
 """Coverage under which a pixel is a stray: 3 % of ink is not seen on cloth."""
-
-
-BAND_ROWS = 128
-"""Rows looked at together: 5,000 pixels wide they stay in the processor's cache."""
 
 
 class Scan:

@@ -292,15 +292,16 @@ def _runs(grey: Floats) -> tuple[Floats, Floats]:
     A run that leans more than `STEEPNESS` from the row is left out; a slighter lean is corrected.
     """
     step = np.diff(grey, axis=1)
-    across = np.zeros_like(step)
+    across = np.zeros_like(step)  # times the step, as the lean needs it
     down = grey[2:] - grey[:-2]
-    across[1:-1] = (down[:, :-1] + down[:, 1:]) / 4
-    sign = np.where(np.abs(step) < FLAT_STEP, 0, np.sign(step)).astype(np.int8)
+    across[1:-1] = (down[:, :-1] + down[:, 1:]) / 4 * step[1:-1]
+    sign = (step >= FLAT_STEP).view(np.int8) - (step <= -FLAT_STEP).view(np.int8)
     sign[:, 0] = 2  # no run goes from one row into the next
-    starts = np.flatnonzero(np.diff(sign.ravel(), prepend=np.int8(3)))
+    turns = sign.ravel()
+    starts = np.flatnonzero(np.concatenate([[True], turns[1:] != turns[:-1]]))
     rise = np.abs(np.add.reduceat(step.ravel(), starts))
     power = np.add.reduceat(np.square(step).ravel(), starts)
-    lean = np.abs(np.add.reduceat((across * step).ravel(), starts))
+    lean = np.abs(np.add.reduceat(across.ravel(), starts))
     columns = step.shape[1]
     ends = np.append(starts[1:], step.size) - 1
     whole = (starts % columns > 1) & (ends % columns < columns - 1)
@@ -323,7 +324,8 @@ def _trace_factor(tiles: list[_Tile], width_px: float, kind: Calibration) -> flo
     factors = np.arange(max(1.2, expected / reach), max(1.2, expected * reach), 0.005)
     if not factors.size:
         return None
-    lifts = [_trace_lift(tiles, order) for order in TRACE_ORDERS]
+    ways = _both_ways(tiles)
+    lifts = [_trace_lift(ways, order) for order in TRACE_ORDERS]
     cycles = (1 / factors) % 1
     index = np.round(np.minimum(cycles, 1 - cycles) * SPECTRUM).astype(int)
     evidence = np.sum([_evidence(lift, index) for lift in lifts], axis=0)
@@ -353,9 +355,9 @@ def _at_jpeg_grid(lift: Floats) -> float:
     return max(float(lift[k * grid - 2 : k * grid + 3].max()) for k in (1, 3))
 
 
-def _trace_lift(tiles: list[_Tile], order: int) -> Floats:
+def _trace_lift(ways: list[list[_Tile]], order: int) -> Floats:
     """Spectrum of the periodicity of differences, both ways, over its local median."""
-    return _lift(np.mean([_trace_spectrum(way, order) for way in _both_ways(tiles)], axis=0))
+    return _lift(np.mean([_trace_spectrum(way, order) for way in ways], axis=0))
 
 
 def _trace_spectrum(tiles: list[_Tile], order: int) -> Floats:
@@ -369,10 +371,10 @@ def _trace_spectrum(tiles: list[_Tile], order: int) -> Floats:
         bend = np.abs(np.diff(tile.grey, n=order, axis=1))
         around = cv2.blur(bend, (9, 1))
         live = around > 3
-        ratio = np.where(live, np.minimum(bend / np.maximum(around, 3), 4), 0)
+        ratio = np.minimum(bend / np.maximum(around, 3), 4) * live
         place = np.s_[tile.col - first : tile.col - first + bend.shape[1]]
         total[place] += ratio.sum(axis=0)
-        count[place] += live.sum(axis=0)
+        count[place] += np.asarray(cv2.reduce(live.view(np.uint8), 0, cv2.REDUCE_SUM, dtype=4))[0]
     excess = total - count * (total.sum() / max(count.sum(), 1))
     scale = max(float(np.sqrt((count**2).sum())), 1.0)
     return (_magnitudes(excess) / scale).astype(np.float32)

@@ -117,7 +117,6 @@ def _absorb(
         palette.rgb.append(np.average(patches.rgb[near], axis=0, weights=patches.area[near]))
         palette.area.append(area)
         ink_of[near] = len(palette.rgb) - 1
-        _mark(palette, patches, ink_of)
         _join(palette, patches, lab, ink_of, tolerance)
         _mark(palette, patches, ink_of)
 
@@ -147,10 +146,11 @@ def _join(
 
 
 def _mark(palette: Palette, patches: Patches, ink_of: NDArray[np.int_]) -> None:
-    """Write the patches' inks into the map of known pixels."""
+    """Write the patches' inks into the map of known pixels, which are none of other patches."""
+    if (ink_of < 0).all():
+        return
     table = np.concatenate([[0], ink_of + 1]).astype(np.int16)
-    found = table[patches.labels]
-    np.copyto(palette.labels, found, where=found > 0)
+    np.maximum(palette.labels, table.take(patches.labels, mode="clip"), out=palette.labels)
 
 
 def _is_mixture(

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from artcheck.domain.base import Box
+from artcheck.imaging.reduce import halved, may_halve
 
 if TYPE_CHECKING:
     from artcheck.measure.scan import Scan
@@ -77,9 +78,11 @@ def reduce(scan: Scan) -> Working:
 def _averaged(array: Bytes, size: tuple[int, int]) -> Floats:
     """Area average as float32, the fraction of a level kept.
 
-    Large art first goes down by a whole number, which is several times faster; under one of its
-    blocks at the far edges falls away.
+    Large art first goes down by a whole number, which is several times faster, and by halves before
+    that; under one of its blocks at the far edges falls away.
     """
+    while may_halve(array.shape, (2 * size[0], 2 * size[1])):
+        array = halved(array)
     height, width = array.shape[:2]
     block = max(1, min(width // (2 * size[0]), height // (2 * size[1])))
     rows, cols = height // block, width // block
