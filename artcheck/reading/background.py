@@ -237,7 +237,7 @@ def _light(rgb: NDArray[np.uint8], border: _Border) -> NDArray[np.float32] | Non
     inside as well, so that paper whose border is even needs none: what differs inside is ink.
     """
     scale = SURFACE_SIDE / max(rgb.shape[:2])
-    if scale >= 1:
+    if scale >= 1 or min(rgb.shape[:2]) * scale < 1:
         return None
     height, width = (max(round(side * scale), 1) for side in rgb.shape[:2])
     small = reduced(rgb, (width, height))

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import io
+import logging
 import struct
 import warnings
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 
 import numpy as np
 from numpy.typing import NDArray
@@ -43,7 +44,9 @@ def decode(data: bytes, name: str, page: int = 0) -> Decoded:
         There is no such page.
     """
     _check_claim(data, name)
-    with _one_line_for_faults(name):
+    logging.getLogger("PIL").addHandler(logging.NullHandler())  # it has faults told here
+    quiet = tiff.unheard() if data[:2] in (b"II", b"MM") else nullcontext()
+    with _one_line_for_faults(name), quiet:
         if data.startswith(b"8BPS"):
             _check_page(page, 1, name)
             return psd.decode(data, name)

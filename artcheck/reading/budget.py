@@ -26,6 +26,25 @@ MOST_DEPTH: Final = 200
 
 MOST_SVG_BYTES: Final = 64 * 1024**2
 
+MOST_TEXT: Final = 20_000
+"""Characters of live text in an SVG: several close-set pages. Shaping ten takes 1 ms."""
+
+MOST_ATTRIBUTES: Final = 1_000
+"""Attributes of one element: the renderer compares each with each."""
+
+MOST_LAYER_PIXELS: Final = 400_000_000
+"""Pixels of pictures within pictures (masks, patterns, groups with opacity) that a renderer holds
+at once, 1.6 GB: some seventy deep on a page of `RENDER_SIDE`, two on the largest."""
+
+MOST_EFFECT_PIXELS: Final = 2_000_000_000
+"""Pixels that a drawing's filters pass over: about a minute of drawing."""
+
+MOST_FORMS: Final = 20_000
+"""Forms that a PDF page draws, each as often as it is drawn."""
+
+MOST_TILES: Final = 1_000_000
+"""Tiles of one pattern on a PDF page; a fill of dots at 60 a inch on a 12 in page has half that."""
+
 
 def check_pixels(width: int, height: int, name: str) -> None:
     """Refuse a picture over the budget.

@@ -89,7 +89,7 @@ def _rendered(data: bytes, name: str, number: int, times: float) -> Page:
     with alone:
         if not has_area(alone.pages[0]):
             raise DamagedArtError(f"{name} has no usable page size. Export it again.")
-        content = contents_of(alone.pages[0])
+        content = contents_of(alone.pages[0], name)
         inks = declared_inks(content.spaces)
         profile, press_notes = through_press(alone, content)
         unit = float(alone.pages[0].obj.get("/UserUnit", 1))

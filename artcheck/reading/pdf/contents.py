@@ -6,11 +6,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+from artcheck.errors import TooLargeArtError
+from artcheck.reading.budget import MOST_FORMS, MOST_TILES
+from artcheck.reading.pdf.isolate import trim_box
+
 if TYPE_CHECKING:
     import pikepdf
 
-_DEPTH = 12
-"""Forms nested deeper than this hold nothing that matters."""
+_DEPTH = 24
+"""Forms nested deeper than this are no drawing program's."""
 
 _PAINTING = {"f", "F", "f*", "B", "B*", "b", "b*", "S", "s", "sh"}
 _SHOWING = {"Tj", "TJ", "'", '"'}
@@ -24,7 +28,8 @@ class Contents:
     """Counted over a page and the forms that it draws.
 
     ``finest`` is the most pixels that an embedded picture has along one unit of the page.
-    ``undrawn`` says in words what cannot be drawn.
+    ``undrawn`` says in words what cannot be drawn; ``within`` are the forms being looked through;
+    ``area`` is the page's, in its units.
     """
 
     shapes: int = 0
@@ -36,6 +41,9 @@ class Contents:
     uses_cmyk: bool = False
     undrawn: list[str] = field(default_factory=list)
     streams: list[Any] = field(default_factory=list)
+    within: list[tuple[int, int]] = field(default_factory=list)
+    name: str = ""
+    area: float = 0.0
 
     @property
     def wraps_bitmap(self) -> bool:
@@ -43,9 +51,16 @@ class Contents:
         return bool(self.image_sizes) and self.shapes == 0 and not self.fonts
 
 
-def contents_of(page: pikepdf.Page) -> Contents:
-    """Look through one page. Damaged parts are told as not drawn."""
-    found = Contents()
+def contents_of(page: pikepdf.Page, name: str = "it") -> Contents:
+    """Look through one page. Damaged parts are told as not drawn; circles are cut open.
+
+    Raises
+    ------
+    TooLargeArtError
+        Drawing it would be more work than the budgets allow.
+    """
+    left, bottom, right, top = trim_box(page)
+    found = Contents(name=name, area=(right - left) * (top - bottom))
     _walk(page, _own(page.obj, "/Resources"), found, (1, 0, 0, 1), _DEPTH)
     for annotation in page.obj.get("/Annots", []):
         if annotation.get("/Subtype") == "/Widget":
@@ -71,6 +86,7 @@ def _walk(stream: Any, resources: Any, found: Contents, matrix: Matrix, depth: i
     resources = pikepdf.Dictionary() if resources is None else resources
     found.spaces += _spaces(resources)
     found.uses_cmyk |= any(_is_cmyk(space) for space in _spaces(resources))
+    _check_tiles(resources, found)
     try:
         instructions = pikepdf.parse_content_stream(stream)
     except (pikepdf.PdfError, ValueError, TypeError):
@@ -124,12 +140,43 @@ def _drawn(name: str, resources: Any, found: Contents, matrix: Matrix, depth: in
     kind = stream.get("/Subtype") if _is_stream(stream) else None
     if kind == "/Image":
         _image(stream, found, matrix)
-    elif kind == "/Form" and depth > 0:
-        found.streams.append(stream)
-        inner = _times(stream.get("/Matrix", [1, 0, 0, 1]), matrix)
-        _walk(stream, stream.get("/Resources", resources), found, inner, depth - 1)
+    elif kind == "/Form" and stream.objgen in found.within:
+        found.undrawn.append("a part that draws itself")
+        del resources["/XObject"][name]  # the renderer would not come out of the circle
+    elif kind == "/Form":
+        _form(stream, resources, found, matrix, depth)
     else:
         found.undrawn.append("a part that is missing from the file")
+
+
+def _form(stream: Any, resources: Any, found: Contents, matrix: Matrix, depth: int) -> None:
+    found.streams.append(stream)
+    if depth == 0 or len(found.streams) > MOST_FORMS:
+        raise _too_much(found)
+    found.within.append(stream.objgen)
+    inner = _times(stream.get("/Matrix", [1, 0, 0, 1]), matrix)
+    _walk(stream, stream.get("/Resources", resources), found, inner, depth - 1)
+    found.within.pop()
+
+
+def _too_much(found: Contents) -> TooLargeArtError:
+    return TooLargeArtError(
+        f"{found.name} draws too many parts within each other, or too small ones. Flatten it, or"
+        " send a PNG."
+    )
+
+
+def _check_tiles(resources: Any, found: Contents) -> None:
+    """Refuse patterns whose steps are dust (ISO 32000-1, 8.7.3: XStep, YStep, Matrix)."""
+    for pattern in named(resources, "/Pattern"):
+        steps = [pattern.get(key) for key in ("/XStep", "/YStep")]
+        if None in steps:
+            continue
+        matrix = _times(pattern.get("/Matrix", [1, 0, 0, 1]), (1, 0, 0, 1))
+        enlarged = abs(matrix[0] * matrix[3] - matrix[1] * matrix[2])
+        tile = abs(float(steps[0]) * float(steps[1])) * enlarged
+        if tile > 0 and found.area / tile > MOST_TILES:
+            raise _too_much(found)
 
 
 def _is_stream(obj: Any) -> bool:

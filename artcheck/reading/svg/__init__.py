@@ -13,6 +13,7 @@ from artcheck.reading.decoded import Decoded
 from artcheck.reading.drawn import undrawn_note, wraps_note
 from artcheck.reading.svg.bitmaps import Embedded, embedded, own_density
 from artcheck.reading.svg.fonts import fonts_of, text_notes
+from artcheck.reading.svg.layers import check_layers
 from artcheck.reading.svg.page import CSS_PX_PER_INCH, page_px, set_page
 from artcheck.reading.svg.reach import check_reach
 from artcheck.reading.svg.source import parsed, unpacked
@@ -50,6 +51,7 @@ def render(data: bytes, name: str, times: float = 1.0) -> Drawing:
     page = page_px(root)
     wraps = _only_bitmaps(root)
     scale = _scale(root, page, images if wraps else (), times)
+    check_layers(root, page, scale, name)
     set_page(root, page, scale)
     fonts, missing = fonts_of(root)
     decoded = decode(_drawn(root, name), name)
