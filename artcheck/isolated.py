@@ -40,9 +40,17 @@ stopped: somebody called `Process.stop`. bug: any other exception."""
 MOST_SECONDS: Final = 300.0
 """Time one call may take: the slowest legal file (170 megapixels) takes a fifth of it."""
 
+MOST_START_SECONDS: Final = 60.0
+"""Time the process may take to start and import, beside what the call may take: a second where the
+machine is idle, many where it is not, and no fault of the file's."""
+
 MOST_MEMORY: Final = 4 * 1024**3
 """Bytes that one call may take above the idle process: five times the largest legal picture as RGBA
 (170 megapixels, 680 MB)."""
+
+MOST_WRITTEN: Final = 64 * 1024**2
+"""Bytes that any one file written over there may reach. No reader or measurement writes one; the
+fonts' and imports' caches of libraries do, and stay below a tenth of this."""
 
 _OPENCV_NO_MEMORY: Final = -4
 """``cv::Error::StsNoMem``: OpenCV raises its own class instead of MemoryError."""
@@ -52,12 +60,14 @@ _OPENCV_NO_MEMORY: Final = -4
 class Limits:
     """What one call may use.
 
-    ``memory_bytes`` counts address space above that of the idle process (None: no limit);
-    ``threads`` is how many threads the numeric libraries may use (None: as they like).
+    ``seconds`` count from the moment the process has begun, ``memory_bytes`` is address space above
+    that of the idle process (None: no limit), ``written_bytes`` the size of any one file that it
+    may write, ``threads`` how many threads the numeric libraries may use (None: as they like).
     """
 
     seconds: float = MOST_SECONDS
     memory_bytes: int | None = MOST_MEMORY
+    written_bytes: int = MOST_WRITTEN
     threads: int | None = None
 
 
@@ -112,7 +122,7 @@ class Process:
         self._end()
 
     def _outcome(self, task: object, tell: Tell) -> Any:
-        deadline = time.monotonic() + self.limits.seconds
+        deadline = time.monotonic() + max(self.limits.seconds, MOST_START_SECONDS)
         try:
             pipe = self._started()
             if pipe is None:
@@ -120,7 +130,9 @@ class Process:
             pipe.send(task)
             while pipe.poll(max(deadline - time.monotonic(), 0)):
                 kind, value = pipe.recv()
-                if kind == "doing":
+                if kind == "began":
+                    deadline = time.monotonic() + self.limits.seconds
+                elif kind == "doing":
                     tell(value)
                 else:
                     return Fault(*value) if kind == "fault" else value
@@ -173,7 +185,7 @@ def _signal_name(number: int) -> str:
 def _start(limits: Limits) -> tuple[subprocess.Popen[bytes], Connection[Any, Any]]:
     """A fresh interpreter that trusts the same folders as this one, and no others (``-P``)."""
     ours, theirs = Pipe()
-    code = "import sys; from artcheck.isolated import serve; serve(int(sys.argv[1]), sys.argv[2])"
+    code = "import sys; from artcheck.isolated import serve; serve(*sys.argv[1:])"
     bounds = "" if limits.memory_bytes is None else str(limits.memory_bytes)
     paths = os.pathsep.join(path for path in map(os.path.abspath, sys.path))
     environment = os.environ | {"PYTHONPATH": paths}
@@ -182,7 +194,15 @@ def _start(limits: Limits) -> tuple[subprocess.Popen[bytes], Connection[Any, Any
             environment[name] = str(limits.threads)
     try:
         child = subprocess.Popen(  # noqa: S603 -- our own interpreter and words of our own
-            [sys.executable, "-P", "-c", code, str(theirs.fileno()), bounds],
+            [
+                sys.executable,
+                "-P",
+                "-c",
+                code,
+                str(theirs.fileno()),
+                bounds,
+                str(limits.written_bytes),
+            ],
             stdin=subprocess.DEVNULL,
             stdout=subprocess.DEVNULL,
             pass_fds=(theirs.fileno(),),
@@ -203,17 +223,19 @@ _OPENCV_THREADS: Final = "ARTCHECK_OPENCV_THREADS"
 """OpenCV reads no variable for its own threads; `serve` hands this one to it."""
 
 
-def serve(descriptor: int, memory_bytes: str) -> None:
+def serve(descriptor: str, memory_bytes: str, written_bytes: str) -> None:
     """Run what comes down the pipe until its other end closes."""
-    pipe: Connection[Any, Any] = Connection(descriptor)
-    threading.Thread(target=_end_with_caller, args=(descriptor,), daemon=True).start()
+    pipe: Connection[Any, Any] = Connection(int(descriptor))
+    threading.Thread(target=_end_with_caller, args=(int(descriptor),), daemon=True).start()
     _limit_threads()
+    _limit_files(int(written_bytes))
     bound = int(memory_bytes) if memory_bytes else None
     while True:
         try:
             function, arguments = pipe.recv()
         except EOFError:
             return
+        pipe.send(("began", ""))
         with _memory_limit(bound):
             answer = _answer(function, arguments, pipe)
         pipe.send(answer)
@@ -230,7 +252,8 @@ def _answer(function: Callable[..., Any], arguments: tuple[Any, ...], pipe: Any)
         if _ran_out(bug):
             text = "It needs more memory than one file may take. Send it smaller."
             return "fault", ("memory", text, 1)
-        traceback.print_exc(file=sys.stderr)
+        with contextlib.suppress(OSError):  # a log that is over the files' limit
+            traceback.print_exc(file=sys.stderr)
         text = f"A fault in artcheck itself ({type(bug).__name__}: {bug}). Please report it."
         return "fault", ("bug", text, INTERNAL_EXIT_CODE)
 
@@ -253,6 +276,20 @@ def _limit_threads() -> None:
         import cv2
 
         cv2.setNumThreads(int(threads))
+
+
+def _limit_files(written_bytes: int) -> None:
+    """Bound what a file that is written may reach, and write none on a death.
+
+    A core file would hold the customer's art.
+    """
+    try:
+        import resource
+    except ImportError:  # not a Unix
+        return
+    for which, wanted in ((resource.RLIMIT_FSIZE, written_bytes), (resource.RLIMIT_CORE, 0)):
+        bound = _lesser(wanted, resource.getrlimit(which)[1])
+        resource.setrlimit(which, (bound, bound))
 
 
 @contextlib.contextmanager

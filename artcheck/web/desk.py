@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import hashlib
-import multiprocessing
 import os
 import threading
 from collections import OrderedDict
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
-from multiprocessing.connection import Connection
-from multiprocessing.context import ForkServerContext, SpawnContext
-from multiprocessing.process import BaseProcess
+from typing import Final
 
 from artcheck.domain.artwork import BackgroundChoice
+from artcheck.isolated import Fault, Limits, Process
+from artcheck.web.processes import Processes
 from artcheck.web.worker import Seen, work
 
 MOST_HELD_BYTES = 768 * 1024**2
@@ -23,8 +22,8 @@ nothing of a customer's behind."""
 MOST_HELD = 200
 """Measured pieces of art kept: with their pictures about a megabyte each."""
 
-MOST_SECONDS = 300
-"""A file that takes longer is given up: the slowest legal one (170 megapixels) takes far less."""
+LIMITS: Final = Limits()
+"""What measuring one file may take. A file over it is told of beside its name; all else goes on."""
 
 WORKERS = max(1, min(4, os.cpu_count() or 1))
 """Files measured at once; more wait their turn."""
@@ -41,7 +40,10 @@ class ArtKey:
 
 @dataclass(slots=True)
 class Task:
-    """One measurement under way or done: exactly one of ``seen`` and ``fault`` at its end."""
+    """One measurement under way or done: exactly one of ``seen`` and ``fault`` at its end.
+
+    One that was cancelled has neither.
+    """
 
     key: ArtKey
     name: str
@@ -49,15 +51,22 @@ class Task:
     seen: Seen | None = None
     fault: str | None = None
     cancelled: bool = False
-    process: BaseProcess | None = None
+    process: Process | None = None
     ended: threading.Event = field(default_factory=threading.Event)
 
 
 class Desk:
     """Files and their measurements. Safe to use from several threads."""
 
-    def __init__(self, *, most_bytes: int = MOST_HELD_BYTES, most_held: int = MOST_HELD) -> None:
-        """Start with nothing held."""
+    def __init__(
+        self,
+        *,
+        most_bytes: int = MOST_HELD_BYTES,
+        most_held: int = MOST_HELD,
+        processes: Processes | None = None,
+    ) -> None:
+        """Start with nothing held. ``processes`` that are handed in outlive the desk."""
+        self._processes, self._own_processes = processes or Processes(LIMITS), processes is None
         self._most_bytes, self._most_held = most_bytes, most_held
         self._files: OrderedDict[str, bytes] = OrderedDict()
         self._tasks: OrderedDict[ArtKey, Task] = OrderedDict()
@@ -89,13 +98,12 @@ class Desk:
             if task is not None and not task.cancelled and not (task.fault and task.name != name):
                 self._tasks.move_to_end(key)
                 return task
-            data = self._files.get(key.digest)
-            if data is None:
+            if key.digest not in self._files:
                 return None
             task = Task(key, name)
             self._tasks[key] = task
             self._let_go()
-        self._threads.submit(self._run, task, data)
+        self._threads.submit(self._run, task)
         return task
 
     def seen(self, key: ArtKey) -> Seen | None:
@@ -115,7 +123,7 @@ class Desk:
                 task.cancelled = True
                 del self._tasks[task.key]
                 if task.process is not None:
-                    task.process.kill()
+                    task.process.stop()
 
     def close(self) -> None:
         """Stop everything; the threads end with their processes."""
@@ -124,6 +132,8 @@ class Desk:
         for digest in digests:
             self.cancel(digest)
         self._threads.shutdown(wait=True, cancel_futures=True)
+        if self._own_processes:
+            self._processes.close()
 
     # --- in the threads -------------------------------------------------------------------------
 
@@ -133,62 +143,38 @@ class Desk:
         for key in done[: max(0, len(self._tasks) - self._most_held)]:
             del self._tasks[key]
 
-    def _run(self, task: Task, data: bytes) -> None:
+    def _run(self, task: Task) -> None:
+        """Measure, unless nobody waits for it any more. Waiting, a task holds no file's bytes."""
         try:
-            if not task.cancelled:
+            data = self.file(task.key.digest)
+            if data is None:
+                task.fault = f"{task.name} was let go while it waited. Drop it once more."
+            else:
                 self._measure(task, data)
+        except Exception:
+            task.fault = "A fault in artcheck itself. Please report it."
+            raise
         finally:
-            if task.seen is None and task.fault is None:
-                task.fault = (
-                    f"Measuring {task.name} ended without a result: it may need more memory than"
-                    " there is. Send it smaller."
-                )
             task.ended.set()
 
     def _measure(self, task: Task, data: bytes) -> None:
-        context = _context()
-        ours, theirs = context.Pipe(duplex=False)
-        key = task.key
-        process = context.Process(
-            target=work, args=(theirs, data, task.name, key.background, key.page), daemon=True
-        )
-        with ours:
+        process = self._processes.take()
+        try:
             with self._lock:
                 if task.cancelled:
                     return
-                process.start()
                 task.process = process
-            theirs.close()
-            _listen(ours, task)
-        process.kill()
-        process.join()
 
+            def tell(words: str) -> None:
+                task.doing = words
 
-def _listen(pipe: Connection, task: Task) -> None:
-    """Follow a worker until its result, its end, or the time that a file may take."""
-    try:
-        while pipe.poll(MOST_SECONDS):
-            kind, value = pipe.recv()
-            if kind == "doing":
-                task.doing = value
-            elif kind == "seen":
-                task.seen = value
-                return
+            key = task.key
+            got = process.call(work, data, task.name, key.background, key.page, tell=tell)
+            if isinstance(got, Fault):
+                task.fault = got.text if got.kind == "art" else f"{task.name}: {got.text}"
             else:
-                task.fault = value
-                return
-        task.fault = f"{task.name} took longer than {MOST_SECONDS} s. Send it smaller or simpler."
-    except (EOFError, OSError):  # the worker was stopped or died
-        return
-
-
-def _context() -> SpawnContext | ForkServerContext:
-    """Processes that copy nothing of the server's threads.
-
-    Where the system has a fork server, they start in a few hundredths of a second.
-    """
-    if "forkserver" not in multiprocessing.get_all_start_methods():
-        return multiprocessing.get_context("spawn")
-    context = multiprocessing.get_context("forkserver")
-    context.set_forkserver_preload(["artcheck.web.worker", "artcheck.measure", "artcheck.reading"])
-    return context
+                task.seen = got
+        finally:
+            with self._lock:
+                task.process = None
+            self._processes.give(process)

@@ -6,14 +6,11 @@ takes nothing else down.
 
 from __future__ import annotations
 
-import sys
-import traceback
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, Protocol
 
 from artcheck.domain.artwork import BackgroundChoice
 from artcheck.domain.measurements import Measurements
-from artcheck.errors import ArtcheckError
 from artcheck.pipeline import examine
 from artcheck.report.pictures import Picture, ink_picture, removed_picture
 from artcheck.web.likeness import fingerprint
@@ -29,36 +26,21 @@ class Seen:
     likeness: int
 
 
-class Sender(Protocol):
-    """The sending end of a pipe."""
+def work(
+    tell: Callable[[str], None], data: bytes, name: str, background: BackgroundChoice, page: int
+) -> Seen:
+    """Measure and draw one file, telling each stage.
 
-    def send(self, obj: Any) -> None:
-        """Send anything that can be pickled."""
-
-
-def work(pipe: Sender, data: bytes, name: str, background: BackgroundChoice, page: int) -> None:
-    """Send ("doing", words) at each stage, then ("seen", Seen) or ("fault", words)."""
-    try:
-        measured, cutout = examine(
-            data,
-            name,
-            background=background,
-            page=page,
-            progress=lambda words: pipe.send(("doing", words)),
-        )
-        pipe.send(("doing", "drawing"))
-        seen = Seen(
-            measured=measured,
-            picture=ink_picture(cutout),
-            removed=removed_picture(cutout),
-            likeness=fingerprint(cutout),
-        )
-        pipe.send(("seen", seen))
-    except ArtcheckError as stop:
-        pipe.send(("fault", str(stop)))
-    except MemoryError:
-        pipe.send(("fault", f"{name} needs more memory than there is. Send it smaller."))
-    except Exception as bug:
-        traceback.print_exc(file=sys.stderr)
-        kind = type(bug).__name__
-        pipe.send(("fault", f"A fault in artcheck itself ({kind}). Please report it."))
+    Raises
+    ------
+    ArtcheckError
+        The file gives no picture.
+    """
+    measured, cutout = examine(data, name, background=background, page=page, progress=tell)
+    tell("drawing")
+    return Seen(
+        measured=measured,
+        picture=ink_picture(cutout),
+        removed=removed_picture(cutout),
+        likeness=fingerprint(cutout),
+    )

@@ -11,6 +11,8 @@ import pytest
 from fastapi.testclient import TestClient
 
 from artcheck.web import create_app
+from artcheck.web.desk import LIMITS, Desk
+from artcheck.web.processes import Processes
 from tests.art import saved, two_inks
 
 ADDRESS = "http://127.0.0.1:8750"
@@ -18,9 +20,17 @@ ADDRESS = "http://127.0.0.1:8750"
 Drop = Callable[..., str]
 
 
+@pytest.fixture(scope="session")
+def processes() -> Iterator[Processes]:
+    """Started once for all tests: what they are for is tested on its own."""
+    made = Processes(LIMITS)
+    yield made
+    made.close()
+
+
 @pytest.fixture
-def client(tmp_path: Path) -> Iterator[TestClient]:
-    app = create_app(workspace=tmp_path / "jobs")
+def client(tmp_path: Path, processes: Processes) -> Iterator[TestClient]:
+    app = create_app(workspace=tmp_path / "jobs", desk=Desk(processes=processes))
     with TestClient(app, base_url=ADDRESS) as client:
         yield client
 
