@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import socket
 from pathlib import Path
+from typing import Final
 
 from rich.console import Console
 
 from artcheck.errors import UsageError
+
+STOPPING_SECONDS: Final = 10
+"""Answers under way may end when the server is stopped; who is still sending then is cut off."""
 
 
 def run_serve(
@@ -42,7 +46,13 @@ def run_serve(
         console = Console(highlight=False)
         console.print(f"artcheck is at {address} (Ctrl-C stops it)", markup=False)
         app = create_app(shop=shop, workspace=workspace, network=allow_network)
-        config = uvicorn.Config(app, log_level="warning", access_log=False, server_header=False)
+        config = uvicorn.Config(
+            app,
+            log_level="warning",
+            access_log=False,
+            server_header=False,
+            timeout_graceful_shutdown=STOPPING_SECONDS,
+        )
         uvicorn.Server(config).run(sockets=[listener])
 
 

@@ -21,13 +21,15 @@ from artcheck.report.pictures import Picture
 from artcheck.shop import load_shop
 from artcheck.version import __version__
 from artcheck.web.answer import answer, methods_of, order_report, render, shown_name
-from artcheck.web.asking import asked_of, body_of, fault
+from artcheck.web.asking import asked_of, fault
+from artcheck.web.bodies import UnderWay, body_of
 from artcheck.web.desk import ArtKey, Desk, Task
 from artcheck.web.folders import Folders, KeptJob
 from artcheck.web.guard import KEPT_PAGE_POLICY, guard
 from artcheck.web.papers import PaperRoom, add_papers
 from artcheck.web.separating import add_separations, state_of
 from artcheck.web.separations import Separations, key_of
+from artcheck.web.turns import reckoned, turns
 
 MOST_UPLOAD_BYTES: Final = 256 * 1024**2
 """One file over the page; larger ones (rolls without compression) go through the command line."""
@@ -78,6 +80,7 @@ def create_app(
         # No word about requests leaves the computer; releases without telemetry ignore this.
         telemetry={"tracing": False, "metrics": False, "logs": False, "auto_configure": False},
     )
+    app.state.under_way, app.state.turns = UnderWay(), turns()
     app.middleware("http")(guard(network))
     app.add_exception_handler(ArtcheckError, _told)
     _add_page(app, shop)
@@ -186,14 +189,14 @@ def _add_orders(app: FastAPI, desk: Desk, shop: Shop, separations: Separations) 
     @app.post("/api/evaluate")
     async def _evaluate(request: Request) -> JSONResponse:
         asked = await asked_of(request, desk)
-        data = await run_in_threadpool(answer, asked.order, asked.seen, shop, asked.shown)
+        data = await reckoned(request, answer, asked.order, asked.seen, shop, asked.shown)
         key = key_of(asked.by(data["methods"]))
         return JSONResponse(data | {"separation": [key, state_of(key, separations)]})
 
     @app.post("/api/report")
     async def _report(request: Request) -> Response:
         asked = await asked_of(request, desk)
-        whole = await run_in_threadpool(order_report, asked.order, asked.seen, shop)
+        whole = await reckoned(request, order_report, asked.order, asked.seen, shop)
         one = whole.prints[0] if len(whole.prints) == 1 else whole
         return Response(to_json(one), media_type="application/json")
 
@@ -212,7 +215,7 @@ def _add_keeping(
         files = [data for d in asked.digests if (data := desk.file(d)) is not None]
         if len(files) < len(asked.digests):
             return fault("A file of this order is no longer held. Drop it once more.", 404)
-        report = await run_in_threadpool(order_report, asked.order, asked.seen, shop)
+        report = await reckoned(request, order_report, asked.order, asked.seen, shop)
         made = separations.made(asked.by(methods_of(report)))
         name = await run_in_threadpool(folders.keep, asked, report, files, made, papers.made(asked))
         return JSONResponse({"job": name, "folder": str(folders.workspace / name)})

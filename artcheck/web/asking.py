@@ -16,6 +16,7 @@ from artcheck.domain.separating import SeparationOptions
 from artcheck.errors import OrderFileError
 from artcheck.shop.faults import validated
 from artcheck.web.answer import shown_name
+from artcheck.web.bodies import body_of
 from artcheck.web.desk import ArtKey, Desk
 from artcheck.web.worker import Seen
 
@@ -87,32 +88,6 @@ async def asked_of(request: Request, desk: Desk) -> Asked:
         raise HTTPException(404, "A file of this order is not measured yet, or no longer held.")
     order = order.model_copy(update={"prints": prints})
     return Asked(order, tuple(seen), tuple(arts), shown, wishes)
-
-
-async def body_of(request: Request, most: int, name: str) -> bytes:
-    """The request's body, given up as soon as it is over the budget.
-
-    Raises
-    ------
-    HTTPException
-        413: it is over the budget.
-    """
-    told = request.headers.get("content-length", "")
-    if told.isdigit() and int(told) > most:
-        raise HTTPException(413, _too_large(name, most))
-    data = bytearray()
-    async for chunk in request.stream():
-        data += chunk
-        if len(data) > most:
-            raise HTTPException(413, _too_large(name, most))
-    return bytes(data)
-
-
-def _too_large(name: str, most: int) -> str:
-    return (
-        f"{name} is larger than {most // 1024**2} MB, the most that the page takes. Send it"
-        " compressed, or use artcheck check."
-    )
 
 
 def fault(words: str, status: int) -> JSONResponse:

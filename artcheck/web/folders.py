@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import io
 import re
+import threading
 import zipfile
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
@@ -64,6 +65,7 @@ class Folders:
     def __init__(self, workspace: Path) -> None:
         """Name the place; nothing is touched yet."""
         self.workspace = workspace
+        self._keeping = threading.Lock()  # a name that is free for one job is not for another
 
     def keep(
         self,
@@ -84,7 +86,6 @@ class Folders:
             The workspace cannot be written.
         """
         self._make_workspace()
-        name = self._free_name(asked.order)
         arts = tuple(
             _kept_art(n, *pair) for n, pair in enumerate(zip(asked.seen, files, strict=True), 1)
         )
@@ -92,10 +93,15 @@ class Folders:
         job = KeptJob(headline=headline, order=asked.order, arts=arts, wishes=asked.wishes)
         held = _report_files(asked, report) | dict(_plate_files(len(arts), made)) | dict(papers)
         held |= {art.file: data for art, data in zip(arts, files, strict=True)}
-        with JobFolder(self.workspace / name) as folder:
-            for file, data in {**held, JOB_NAME: job.model_dump_json(indent=1).encode()}.items():
-                (folder / file).parent.mkdir(parents=True, exist_ok=True)
-                write_atomic(folder / file, data)
+        with self._keeping:
+            name = self._free_name(asked.order)
+            with JobFolder(self.workspace / name) as folder:
+                for file, data in {
+                    **held,
+                    JOB_NAME: job.model_dump_json(indent=1).encode(),
+                }.items():
+                    (folder / file).parent.mkdir(parents=True, exist_ok=True)
+                    write_atomic(folder / file, data)
         return name
 
     def jobs(self) -> dict[str, KeptJob]:

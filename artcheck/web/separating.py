@@ -6,7 +6,6 @@ from typing import Annotated, Any, Final
 
 from fastapi import FastAPI, HTTPException, Query, Request, Response
 from fastapi.responses import JSONResponse
-from starlette.concurrency import run_in_threadpool
 
 from artcheck.domain.artwork import BackgroundChoice
 from artcheck.domain.shop import Shop
@@ -18,6 +17,7 @@ from artcheck.web.asking import asked_of, fault
 from artcheck.web.desk import ArtKey, Desk
 from artcheck.web.plating import Made
 from artcheck.web.separations import Making, Separations
+from artcheck.web.turns import reckoned
 
 _ONE_COLOUR: Final = "^#[0-9a-f]{6}$"
 _SOME_COLOURS: Final = "^#[0-9a-f]{6}(,#[0-9a-f]{6}){0,23}$"
@@ -39,7 +39,7 @@ def _add_making(app: FastAPI, desk: Desk, separations: Separations, shop: Shop) 
         data = desk.file(asked.digests[asked.shown])
         if data is None:
             return fault("The file of this print is no longer held. Drop it once more.", 404)
-        whole = await run_in_threadpool(order_report, asked.order, asked.seen, shop)
+        whole = await reckoned(request, order_report, asked.order, asked.seen, shop)
         return JSONResponse({"key": separations.begin(asked.by(methods_of(whole)), data)})
 
     @app.get("/api/separations/{key}")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import zipfile
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -36,6 +37,16 @@ def test_a_job_folder_is_plain_and_whole(client: TestClient, art: bytes, tmp_pat
 
 def test_a_second_job_takes_another_name(client: TestClient, art: bytes) -> None:
     assert [kept(client, art), kept(client, art)] == ["owl-parish-fair", "owl-parish-fair-2"]
+
+
+def test_jobs_kept_at_the_same_time_take_names_of_their_own(client: TestClient, art: bytes) -> None:
+    request = asked(drop(client, art))
+    request["order"]["name"] = "Owl Parish Fair"
+    with ThreadPoolExecutor(6) as threads:
+        answers = list(threads.map(lambda _: client.post("/api/jobs", json=request), range(6)))
+    assert [answer.status_code for answer in answers] == [200] * 6
+    assert len({answer.json()["job"] for answer in answers}) == 6
+    assert len(client.get("/api/jobs").json()) == 6
 
 
 def test_a_job_is_repeated_with_its_order(client: TestClient, art: bytes) -> None:

@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+import socket
 import tempfile
+import threading
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
 import pytest
+import uvicorn
 from fastapi.testclient import TestClient
 
 from artcheck.cli.run import run
 from artcheck.web import app as app_module
-from artcheck.web import create_app
+from artcheck.web import bodies, create_app
 from artcheck.web.answer import shown_name
 from artcheck.web.guard import is_loopback
 from tests.web.conftest import ADDRESS, asked, drop
@@ -96,6 +103,89 @@ def test_a_large_upload_is_given_up(client: TestClient, monkeypatch: pytest.Monk
     assert told.json()["detail"].startswith("a.png is larger than")
 
 
+def test_a_slow_upload_is_let_go(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Both who falls silent and who sends a little for ever, over a real connection."""
+    monkeypatch.setattr(bodies, "MOST_SILENT_SECONDS", 0.4)
+    monkeypatch.setattr(bodies, "MOST_SECONDS", 1.2)
+    with served(client.app) as address:
+        for pause, least in ((5.0, 0.4), (0.2, 1.2)):
+            began = time.monotonic()
+            told = drip(address, pause)
+            assert told.startswith(b"HTTP/1.1 408")
+            assert b"a.png came too slowly" in told
+            assert least <= time.monotonic() - began
+        assert state_of(client).under_way.held == 0
+
+
+def test_a_sender_that_hangs_up_is_no_fault_of_the_server(
+    client: TestClient, caplog: pytest.LogCaptureFixture
+) -> None:
+    with served(client.app) as address:
+        with socket.create_connection(address) as sender:
+            sender.sendall(HEAD + b"10\r\n" + bytes(16) + b"\r\n")
+            until(lambda: state_of(client).under_way.held == 16)
+        until(lambda: state_of(client).under_way.held == 0)
+    assert [record for record in caplog.records if record.levelname == "ERROR"] == []
+
+
+def test_too_much_at_once_is_asked_to_come_again(
+    client: TestClient, art: bytes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(bodies, "MOST_UNDER_WAY_BYTES", 2 * len(art))
+    state_of(client).under_way.held = len(art) + 1
+    refused = client.put("/api/art", content=art)
+    assert refused.status_code == 429
+    assert refused.headers["retry-after"] == "5"
+    state_of(client).under_way.held -= len(art) + 1
+    assert state_of(client).under_way.held == 0
+    assert client.put("/api/art", content=art).status_code == 200
+
+
+HEAD = b"PUT /api/art?name=a.png HTTP/1.1\r\nHost: 127.0.0.1\r\nTransfer-Encoding: chunked\r\n\r\n"
+
+
+@contextmanager
+def served(app: Any) -> Iterator[tuple[str, int]]:
+    """The app behind a socket, as the command serves it."""
+    server = uvicorn.Server(uvicorn.Config(app, log_level="warning", lifespan="off"))
+    with socket.create_server(("127.0.0.1", 0)) as listener:
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
+        thread.start()
+        until(lambda: server.started)
+        try:
+            yield listener.getsockname()[:2]
+        finally:
+            server.should_exit = True
+            thread.join()
+
+
+def state_of(client: TestClient) -> Any:
+    app: Any = client.app
+    return app.state
+
+
+def drip(address: tuple[str, int], pause: float) -> bytes:
+    """Send a byte, wait, and again until the server speaks; what it said."""
+    with socket.create_connection(address) as sender:
+        sender.sendall(HEAD)
+        sender.settimeout(pause)
+        for _ in range(50):
+            sender.sendall(b"1\r\nx\r\n")
+            try:
+                return sender.recv(4096)
+            except TimeoutError:
+                continue
+    raise AssertionError("the server never spoke")
+
+
+def until(met: Callable[[], bool]) -> None:
+    for _ in range(500):
+        if met():
+            return
+        time.sleep(0.02)
+    raise AssertionError("never came")
+
+
 def test_a_large_order_is_given_up(client: TestClient) -> None:
     assert client.post("/api/evaluate", content=b" " * (1024 * 1024)).status_code == 413
 
@@ -178,8 +268,6 @@ def test_serve_refuses_the_network_and_says_what_it_means(
 
 
 def test_serve_tells_of_a_port_that_is_taken(capsys: pytest.CaptureFixture[str]) -> None:
-    import socket
-
     with socket.create_server(("127.0.0.1", 0)) as taken:
         assert run(["serve", "--port", str(taken.getsockname()[1])]) == 2
     assert "Choose another with --port" in capsys.readouterr().err
