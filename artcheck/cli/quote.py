@@ -49,7 +49,8 @@ def run_quote(
         quoted = pipeline.quote_order(measured, order, checked, shop)
         if outputs.folder is not None:
             progress("writing the papers")
-            papers = job_papers(order, checked, quoted, shop, map(pipeline.cut_out, order.prints))
+            arts = map(pipeline.cut_out_with_fades, order.prints, measured)
+            papers = job_papers(order, checked, quoted, shop, arts)
             warnings = papers.warnings
             with outputs.folder as folder:
                 report = checked.prints[0] if len(checked.prints) == 1 else checked

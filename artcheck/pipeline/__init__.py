@@ -12,12 +12,15 @@ from decimal import Decimal
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from artcheck.domain.artwork import BackgroundChoice, Cutout
 from artcheck.domain.check import OrderReport, QuoteReport, Report
 from artcheck.domain.measurements import Measurements
 from artcheck.domain.order import Order, Print
 from artcheck.domain.shop import Shop
-from artcheck.pipeline.art import cutout_of, opened
+from artcheck.pipeline.art import cutout_and_fades, cutout_of, opened
 from artcheck.pipeline.methods import case_of, totals_of
 from artcheck.pipeline.one_size import in_one_size, one_size_note
 from artcheck.pipeline.setting import setting_of
@@ -35,6 +38,7 @@ __all__ = [
     "check_order",
     "cost_curves",
     "cut_out",
+    "cut_out_with_fades",
     "evaluate",
     "evaluate_order",
     "examine",
@@ -75,17 +79,27 @@ def measure_file(
     return measure(read(path, background=background, page=page - 1))
 
 
-def cut_out(print_: Print, data: bytes | None = None) -> Cutout:
+def cut_out(print_: Print) -> Cutout:
     """The art of one print freed from its background, for showing it on a garment.
 
-    Reads the file, or ``data`` in its place, again: measurements keep no pixels.
+    Reads the file again: measurements keep no pixels.
 
     Raises
     ------
     ArtFileError
         The file gives no picture.
     """
-    return cutout_of(opened(print_, data))
+    return cutout_of(opened(print_))
+
+
+def cut_out_with_fades(
+    print_: Print, measured: Measurements, data: bytes | None = None
+) -> tuple[Cutout, NDArray[np.bool_]]:
+    """`cut_out`, and where the art fades: (h, w) bool over its box, at any size. For the papers.
+
+    Reads ``data`` in the file's place where that is given.
+    """
+    return cutout_and_fades(opened(print_, data), measured.tone)
 
 
 def examine(

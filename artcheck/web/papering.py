@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from artcheck.domain.measurements import Measurements
 from artcheck.domain.order import Order
 from artcheck.domain.shop import Shop
-from artcheck.pipeline import cut_out, evaluate_order, quote_order
+from artcheck.pipeline import cut_out_with_fades, evaluate_order, quote_order
 from artcheck.report.papers import Papers, job_papers
 
 
@@ -28,4 +28,5 @@ def make_papers(
     report = evaluate_order(measured, order, shop)
     quote = quote_order(measured, order, report, shop)
     tell("writing the papers")
-    return job_papers(order, report, quote, shop, map(cut_out, order.prints, files))
+    arts = map(cut_out_with_fades, order.prints, measured, files)
+    return job_papers(order, report, quote, shop, arts)

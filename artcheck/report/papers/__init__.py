@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from artcheck.domain.artwork import Cutout
 from artcheck.domain.check import OrderReport
 from artcheck.domain.order import Order
 from artcheck.domain.quote import OrderQuote
 from artcheck.domain.shop import Shop
 from artcheck.report.data import to_json
+from artcheck.report.papers.art import CutArt
 from artcheck.report.papers.blocks import Art, Paper
 from artcheck.report.papers.html import paper_html
 from artcheck.report.papers.pdf import paper_pdf
@@ -39,12 +39,12 @@ class Papers:
 
 
 def job_papers(
-    order: Order, report: OrderReport, quote: OrderQuote, shop: Shop, arts: Iterable[Cutout]
+    order: Order, report: OrderReport, quote: OrderQuote, shop: Shop, arts: Iterable[CutArt]
 ) -> Papers:
     """Every paper of an evaluated order. Nothing is written: put the files into the job's folder.
 
     ``quote`` is `pipeline.quote_order` of ``order`` and ``report``; ``arts`` is each print's art
-    freed from its background (`pipeline.cut_out`), looked at one by one.
+    freed from its background (`pipeline.cut_out_with_fades`), looked at one by one.
 
     The same order gives the same bytes on the same machine; another's fonts may differ for
     writing systems beyond Latin, Greek, Cyrillic and Hebrew.

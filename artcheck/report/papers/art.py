@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from artcheck.colour.mixing import codes_of, light_of
 from artcheck.colour.spaces import hex_to_srgb8, lab_to_hex
 from artcheck.domain.artwork import Cutout
 from artcheck.domain.base import Lab
@@ -16,6 +17,7 @@ from artcheck.domain.shop import Shop
 from artcheck.matching import garment_look
 from artcheck.report.pictures import UNKNOWN_GARMENT_HEX, Picture, picture_of, picture_on
 from artcheck.report.words import chosen_method
+from artcheck.separation.fades import enlarged_tints, keep_fades
 from artcheck.separation.regions import enlarged
 from artcheck.separation.shares import SOLID, ink_shares
 from artcheck.separation.standing_alone import printed_alone
@@ -33,31 +35,43 @@ LEFT_OPEN = 0.005
 """Part of the art's area from which it is said that the garment shows for it: less is edges."""
 
 
+GARMENT_SHOWS = "Where the art has the garment's colour, the garment shows."
+AS_DOTS = "Fades are printed as fine dots, shown here as they look from afar."
+
+BAND_ROWS = 256
+"""Rows mixed at a time, so that no large picture lies in memory as light."""
+
+CutArt = tuple[Cutout, NDArray[np.bool_]]
+"""A print's art, and where it fades: (h, w) bool over its box, at any size."""
+
+
 def in_inks(report: Report) -> bool:
-    """Whether the art can be shown in its inks: separate inks, and no fade that needs dots."""
+    """Whether the art is shown in separate inks: nothing shows a photograph in some."""
     method = chosen_method(report)
     if method is None or method.inks is None or all(i.is_garment for i in report.inks.list):
         return False
-    return report.tone.kind == "flat" or len(report.inks.list) == 1
+    return report.tone.kind != "photo"
 
 
 def paper_picture(
-    cutout: Cutout, report: Report, print_: Print, shop: Shop, shown_in: float
-) -> tuple[Picture, bool]:
-    """The printed box, sharp enough to be ``shown_in`` inches long on paper.
+    art: CutArt, report: Report, print_: Print, shop: Shop, shown_in: float
+) -> tuple[Picture, tuple[str, ...]]:
+    """The printed box, sharp enough to be ``shown_in`` inches long on paper; what to say of it.
 
-    Flat art in separate inks is drawn in those inks, as its plates print them; other art as the
-    file has it. The second value says whether the garment shows for a part of the art.
+    Art in separate inks is drawn in those inks, as its plates print them; other art as the file
+    has it.
     """
     longest_px = max(1, min(LONGEST_PX, round(shown_in * PAPER_PPI)))
     if in_inks(report):
-        return _in_inks(cutout, report, print_, shop, longest_px)
-    return picture_on(cutout, report.garment.hex, longest_px=longest_px), False
+        return _in_inks(art, report, print_, shop, longest_px)
+    return picture_on(art[0], report.garment.hex, longest_px=longest_px), ()
 
 
 def _in_inks(
-    cutout: Cutout, report: Report, print_: Print, shop: Shop, longest_px: int
-) -> tuple[Picture, bool]:
+    art: CutArt, report: Report, print_: Print, shop: Shop, longest_px: int
+) -> tuple[Picture, tuple[str, ...]]:
+    """Separated as `artcheck separate` does, but for traps, cleaning and the dots themselves."""
+    cutout, fades = art
     inks = [_spot_ink(ink, report) for ink in report.inks.list if not ink.is_garment]
     colour = report.garment.colour
     cloth = garment_look(colour, shop.garment_colours).lab if colour else None
@@ -65,6 +79,8 @@ def _in_inks(
     if len(print_.inks) == 1:
         cutout, _ = printed_alone(cutout, inks, cloth, within)
     planes, _ = ink_shares(cutout, inks, cloth, within)
+    notes = (GARMENT_SHOWS,) if _left_open(cutout, planes[-1]) else ()
+    tints = keep_fades(cutout, inks, fades, planes, dots=_has_dots(report, shop))
     height, width = planes.shape[1:]
     scale = min(1.0, longest_px / max(height, width))
     size = max(1, round(width * scale)), max(1, round(height * scale))
@@ -72,8 +88,31 @@ def _in_inks(
     colours = np.empty((NO_INK + 1, 3), np.uint8)
     colours[:] = hex_to_srgb8(report.garment.hex or UNKNOWN_GARMENT_HEX)
     colours[: len(inks)] = [hex_to_srgb8(ink.hex) for ink in inks]
-    small = cv2.resize(colours[labels], size, interpolation=cv2.INTER_AREA)
-    return picture_of(np.asarray(small, np.uint8), cutout.box), _left_open(cutout, planes[-1])
+    drawn = colours[labels]
+    for number, tint in enumerate(enlarged_tints(tints, labels, len(inks))):
+        if tint is not None:
+            _lay_over(drawn, tint, colours[number])
+    small = cv2.resize(drawn, size, interpolation=cv2.INTER_AREA)
+    picture = picture_of(np.asarray(small, np.uint8), cutout.box)
+    return picture, (*notes, AS_DOTS) if tints.kept else notes
+
+
+def _has_dots(report: Report, shop: Shop) -> bool:
+    chosen = chosen_method(report)
+    assert chosen is not None
+    method = shop.method(chosen.id)
+    return method.fades == "halftone" and method.halftone_lpi is not None
+
+
+def _lay_over(drawn: NDArray[np.uint8], tint: NDArray[np.uint8], ink: NDArray[np.uint8]) -> None:
+    """Mix an ink into a picture, in place: its dots and what lies between them add up as light."""
+    light = light_of(ink)
+    for top in range(0, len(drawn), BAND_ROWS):
+        rows = np.s_[top : top + BAND_ROWS]
+        partly = tint[rows] > 0
+        share = tint[rows][partly, None].astype(np.float32) / np.float32(SOLID)
+        under = light_of(drawn[rows][partly])
+        drawn[rows][partly] = codes_of(share * light + (1 - share) * under)
 
 
 def _left_open(cutout: Cutout, bare: NDArray[np.uint8]) -> bool:

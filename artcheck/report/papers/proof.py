@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from artcheck.colour.spaces import lab_to_hex
-from artcheck.domain.artwork import Cutout
 from artcheck.domain.check import InkReport, MethodReport, Report, StockMatch
 from artcheck.domain.order import Print
 from artcheck.domain.quote import OrderQuote
 from artcheck.domain.shop import Shop
-from artcheck.report.papers.art import in_inks, paper_picture, printed_lab
+from artcheck.report.papers.art import CutArt, in_inks, paper_picture, printed_lab
 from artcheck.report.papers.blocks import (
     Art,
     Block,
@@ -79,7 +78,7 @@ def proof_paper(
     return order_paper("Proof", quote, shop.papers, tuple(blocks))
 
 
-def proof_art(cutout: Cutout, report: Report, print_: Print, shop: Shop) -> Art:
+def proof_art(art: CutArt, report: Report, print_: Print, shop: Shop) -> Art:
     """The art at its true size where the page has room, else at a round scale that is stated."""
     printed, units = report.printed, shop.papers.units
     scale = shown_scale(printed.width_in, printed.height_in, shop.papers)
@@ -88,15 +87,16 @@ def proof_art(cutout: Cutout, report: Report, print_: Print, shop: Shop) -> Art:
     coloured = "in its inks" if in_inks(report) else "in the colours of your file"
     cloth = report.garment.colour or "a grey that stands for the garment"
     width, height = printed.width_in * scale, printed.height_in * scale
-    picture, left_open = paper_picture(cutout, report, print_, shop, max(width, height))
+    picture, notes = paper_picture(art, report, print_, shop, max(width, height))
     return Art(
         picture=picture,
         width_in=width,
         height_in=height,
         ground=report.garment.hex or UNKNOWN_GARMENT_HEX,
         margin_in=CLOTH_IN,
-        said=f"Prints {size}; shown here at {how}, {coloured}, on {cloth}."
-        + (" Where the art has the garment's colour, the garment shows." if left_open else ""),
+        said=" ".join(
+            (f"Prints {size}; shown here at {how}, {coloured}, on {cloth}.", *notes),
+        ),
     )
 
 

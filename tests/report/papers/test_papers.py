@@ -13,6 +13,7 @@ import pytest
 from numpy.typing import NDArray
 
 from artcheck import pipeline
+from artcheck.colour.mixing import light_of
 from artcheck.colour.spaces import hex_to_srgb8, lab_to_hex
 from artcheck.domain.check import OrderReport
 from artcheck.domain.order import BrandColour, Garment, Order, Print, SizeRun
@@ -24,10 +25,11 @@ from artcheck.report.papers.printer import transfer_lines
 from artcheck.report.papers.sizes import in_units
 from artcheck.report.words import chosen_method
 from artcheck.shop import load_shop
-from tests.art import BLUE, RED, saved, two_inks
+from tests.art import BLUE, RED, drawn, saved, two_inks
 from tests.report.papers.test_pdf import texts
 
 PPI = 72
+IMAGE = pypdfium2.raw.FPDF_PAGEOBJ_IMAGE
 PAPER = (255, 255, 255)
 Job = tuple[Order, OrderReport, OrderQuote, Papers]
 
@@ -49,8 +51,8 @@ def job(art: Path, *prints: dict[str, Any], shop: Shop | None = None, **garment:
     measured = pipeline.measure_order(order)
     report = pipeline.evaluate_order(measured, order, shop)
     quote = pipeline.quote_order(measured, order, report, shop)
-    cutouts = map(pipeline.cut_out, order.prints)
-    return order, report, quote, job_papers(order, report, quote, shop, cutouts)
+    arts = map(pipeline.cut_out_with_fades, order.prints, measured)
+    return order, report, quote, job_papers(order, report, quote, shop, arts)
 
 
 def text_of(papers: Papers, name: str) -> str:
@@ -164,6 +166,37 @@ def test_the_proof_shows_what_the_plates_print(
     assert shown.sum() / PPI**2 == pytest.approx(inked_in2, rel=0.03)
     said = "the garment shows" in text_of(papers, "customer-proof")
     assert said == open_
+
+
+FADE = (
+    '<defs><linearGradient id="g"><stop stop-color="#c81e28"/><stop offset="1"'
+    ' stop-color="#f0c020"/></linearGradient></defs>'
+    '<rect x="60" y="100" width="480" height="200" fill="url(#g)"/>'
+)
+
+
+def test_a_fade_is_shown_in_the_inks_that_print_it(tmp_path: Path) -> None:
+    """Red to yellow, ordered in a darker red and a lighter yellow: strip by strip the light that
+    the plates' tints give, not the file's."""
+    file = saved(drawn(FADE), tmp_path / "fade.png")
+    print_ = {"width_in": 4, "inks": ("Barn red", "Lemon"), "method": "spot"}
+    order, _, _, papers = job(file, print_, colour="black")
+    separated = pipeline.separate(order, load_shop(), SeparationOptions(inks=2)).separated
+    assert separated is not None
+    assert (separated.labels < 2).all()
+    inks = np.array([hex_to_srgb8(ink.hex) for ink in separated.inks], np.uint8)
+    light: NDArray[np.floating] = light_of(inks[separated.labels])
+    for ink, tint in zip(inks, separated.tints, strict=True):
+        if tint is not None:
+            share = tint[..., None].astype(np.float32) / 255
+            light = share * light_of(ink) + (1 - share) * light
+    image = next(pypdfium2.PdfDocument(papers.files["customer-proof.pdf"])[0].get_objects([IMAGE]))
+    seen = np.asarray(image.get_bitmap(render=False).to_pil().convert("RGB"))
+    for strip in range(12):
+        here, there = (np.array_split(a, 12, axis=1)[strip] for a in (light, light_of(seen)))
+        apart = here.mean(axis=(0, 1)) - there.mean(axis=(0, 1))
+        assert float(np.abs(apart).max()) < 0.02
+    assert "as fine dots" in text_of(papers, "customer-proof")
 
 
 def test_mixed_inks_are_ordered_as_the_customer_named_them(art: Path) -> None:
