@@ -176,7 +176,8 @@ def _together(garments: Sequence[QuotedGarment]) -> GarmentReport:
 
 def _garment_words(garment: GarmentReport) -> str:
     words = [garment.kind or "garment", garment.colour, garment.fabric]
-    return ", ".join(word for word in words if word).capitalize()
+    joined = ", ".join(word for word in words if word)
+    return joined[:1].upper() + joined[1:]  # capitalize() would make names of colours small
 
 
 def _missing(order: Order, shop: Shop) -> Iterator[str]:

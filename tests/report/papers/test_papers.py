@@ -250,6 +250,12 @@ def test_spares_and_prints_by_garment_size(art: Path) -> None:
     assert "Print badge (youth M): youth front" in quote
 
 
+def test_names_keep_their_large_letters(art: Path) -> None:
+    *_, papers = job(art, {"width_in": 3}, colour="#5A3A22")
+    assert text_of(papers, "quote").count("ee, #5A3A22, cotton") == 2  # garments, price
+    assert "Tee, #5A3A22, cotton" in text_of(papers, "press-sheet")
+
+
 def test_the_hottest_press_comes_first(art: Path) -> None:
     *_, papers = job(
         art,
