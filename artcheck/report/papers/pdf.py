@@ -4,11 +4,9 @@ from __future__ import annotations
 
 import json
 import re
-import tempfile
 from dataclasses import asdict
 from functools import lru_cache
 from importlib import resources
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from artcheck.plain import plain
@@ -17,38 +15,44 @@ from artcheck.report.papers.blocks import Art, Paper
 if TYPE_CHECKING:
     import typst
 
-_LAYOUT = "paper.typ"
+_LAYOUT, _MAIN = "paper.typ", "main.typ"
 _PAGES = {"letter": "us-letter", "a4": "a4"}
 
 _WITHOUT_FONT = re.compile(r'the text `"(.+?)"` could not be displayed')
 """What the typesetter says of a character that no font has, when held to the archive format."""
 
-_ENDINGS = {"image/png": "png", "image/jpeg": "jpg", "image/webp": "webp"}
+_PICTURE = (
+    '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink"'
+    ' width="{0.width_px}" height="{0.height_px}"><image width="{0.width_px}"'
+    ' height="{0.height_px}" xlink:href="{0.uri}"/></svg>'
+)
+"""A picture as text: the typesetter takes files from memory if they are text. It stands in the PDF
+with its own pixels."""
 
 
 def paper_pdf(paper: Paper) -> tuple[bytes, str]:
     """The paper as PDF, the same bytes each time; and the characters that no font here can show.
 
-    The machine's own fonts stand in for writing systems that the typesetter's fonts lack.
+    The machine's own fonts stand in for writing systems that the typesetter's fonts lack. Nothing
+    lies on the disk meanwhile: a crash leaves nothing of a customer's behind.
     """
+    data = _plain(asdict(paper)) | {"paper": _PAGES[paper.page]}
+    files = {_MAIN: (resources.files("artcheck.report") / "templates" / _LAYOUT).read_bytes()}
+    for number, (block, made) in enumerate(zip(paper.blocks, data["blocks"], strict=True)):
+        if isinstance(block, Art):
+            made["picture"] = f"{number}.svg"
+            files[made["picture"]] = _PICTURE.format(block.picture).encode()
+    files["paper.json"] = json.dumps(data).encode()
+    made_pdf = _compiler(files).compile(format="pdf")
+    assert isinstance(made_pdf, bytes)
+    return made_pdf, _unshown(files)
+
+
+def _compiler(files: dict[str, bytes]) -> typst.Compiler:
+    """For one compilation: a second one of the same compiler does not find the files."""
     import typst
 
-    with tempfile.TemporaryDirectory(prefix="artcheck-") as name:
-        folder = Path(name)
-        data = _plain(asdict(paper)) | {"paper": _PAGES[paper.page]}
-        for number, (block, made) in enumerate(zip(paper.blocks, data["blocks"], strict=True)):
-            if isinstance(block, Art):
-                made["picture"] = f"{number}.{_ENDINGS[block.picture.mime]}"
-                (folder / made["picture"]).write_bytes(block.picture.data)
-        (folder / "paper.json").write_text(json.dumps(data), encoding="utf-8")
-        layout = resources.files("artcheck.report") / "templates" / _LAYOUT
-        (folder / _LAYOUT).write_bytes(layout.read_bytes())
-        compiler = typst.Compiler(
-            folder / _LAYOUT, root=folder, font_paths=_fonts(), ignore_system_fonts=True
-        )
-        made_pdf = compiler.compile(format="pdf")
-        assert isinstance(made_pdf, bytes)
-        return made_pdf, _unshown(compiler)
+    return typst.Compiler(files, font_paths=_fonts(), ignore_system_fonts=True)  # type: ignore[type-var]  # its stub forgets files from memory
 
 
 @lru_cache(maxsize=1)
@@ -59,12 +63,12 @@ def _fonts() -> typst.Fonts:
     return typst.Fonts()
 
 
-def _unshown(compiler: typst.Compiler) -> str:
+def _unshown(files: dict[str, bytes]) -> str:
     """The characters that come out as empty boxes: the archive format refuses them."""
     import typst
 
     try:
-        compiler.compile(format="pdf", pdf_standards=["a-2b"], timestamp=0)
+        _compiler(files).compile(format="pdf", pdf_standards=["a-2b"], timestamp=0)
     except typst.TypstError as refused:
         found = _WITHOUT_FONT.findall(str(refused.diagnostic))
         return "".join(dict.fromkeys("".join(found)))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import re
+import tempfile
 from pathlib import Path
 from typing import Any
 
@@ -380,6 +381,17 @@ def test_many_prints_and_long_names_stay_on_their_pages(art: Path) -> None:
                 assert 36 < left < right < width - 36, name
                 assert 18 < bottom < top < height - 18, name
     assert text_of(papers, "customer-proof").count("Print 12 of 12") == 1
+
+
+def test_nothing_lies_on_the_disk_meanwhile(
+    art: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """There is no temporary folder, and papers are made: a crash leaves nothing behind."""
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path / "none"))
+    with pytest.raises(OSError, match="none"):
+        tempfile.mkdtemp()
+    *_, papers = job(art, {"width_in": 3})
+    assert papers.files["customer-proof.pdf"].startswith(b"%PDF")
 
 
 def test_two_runs_give_the_same_bytes(art: Path) -> None:
