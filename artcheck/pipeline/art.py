@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from artcheck.domain.artwork import Artwork, Cutout
 from artcheck.domain.measurements import ToneMeasured
 from artcheck.domain.order import Print
+from artcheck.errors import TooLargeArtError
 
 if TYPE_CHECKING:
     from artcheck.measure.scan import Scan
@@ -56,8 +57,10 @@ def drawn_at(
     times = min(width_in * ppi / wide, (MOST_DRAWN_PX / usual.coverage.size) ** 0.5)
     if times < FINER_FROM:
         return usual
-    artwork = opened(print_, data, times)
-    finer = cutout_of(artwork)
+    try:
+        finer = cutout_of(opened(print_, data, times))
+    except TooLargeArtError:  # filters and layers cost by the pixel
+        return usual
     top, left, bottom, right = finer.box
     grown = (bottom - top) / times - tall, (right - left) / times - wide
     same = finer.paper_hex == usual.paper_hex and max(map(abs, grown)) <= MOST_GROWN_PX
