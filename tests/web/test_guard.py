@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import socket
 import tempfile
 import threading
@@ -172,10 +173,21 @@ def drip(address: tuple[str, int], pause: float) -> bytes:
         for _ in range(50):
             sender.sendall(b"1\r\nx\r\n")
             try:
-                return sender.recv(4096)
+                said = sender.recv(4096)
             except TimeoutError:
                 continue
+            sender.settimeout(10)
+            while not whole(said):
+                said += sender.recv(4096)
+            return said
     raise AssertionError("the server never spoke")
+
+
+def whole(said: bytes) -> bool:
+    """Whether an answer has come with all that its head promises."""
+    head, _, body = said.partition(b"\r\n\r\n")
+    length = re.search(rb"content-length: (\d+)", head)
+    return length is not None and len(body) >= int(length[1])
 
 
 def until(met: Callable[[], bool]) -> None:
