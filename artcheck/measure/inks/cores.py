@@ -38,14 +38,20 @@ def exact_patches(picture: Picture, free: Bytes) -> Patches:
     chosen = np.flatnonzero(core)
     if not chosen.size:
         return Patches(np.zeros((0, 3), np.float32), np.zeros(0, np.intp), labels)
-    colours, index, area = _unique_colours(picture.rgb.reshape(-1, 3)[chosen])
+    colours, index, area = _unique_colours(_keys(picture.rgb)[chosen])
     labels.ravel()[chosen] = index + 1
     return Patches(colours.astype(np.float32), area, labels)
 
 
-def _unique_colours(rgb: Bytes) -> tuple[Bytes, NDArray[np.intp], NDArray[np.intp]]:
-    """Distinct colours, each value's index among them, and counts; quick on long runs."""
-    key = rgb.astype(np.int32) @ np.array([65536, 256, 1], np.int32)
+def _keys(rgb: Bytes) -> NDArray[np.int32]:
+    """(h * w,) each pixel's colour as one number, red first."""
+    return cv2.cvtColor(rgb, cv2.COLOR_RGB2BGRA).view("<i4").ravel() & 0xFFFFFF
+
+
+def _unique_colours(
+    key: NDArray[np.int32],
+) -> tuple[Bytes, NDArray[np.intp], NDArray[np.intp]]:
+    """Distinct colours of `_keys`, each one's index among them, and counts; quick on long runs."""
     starts = np.flatnonzero(np.concatenate([[True], np.diff(key) != 0]))
     runs, inverse = np.unique(key[starts], return_inverse=True)
     lengths = np.diff(np.append(starts, key.size))

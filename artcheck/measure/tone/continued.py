@@ -71,7 +71,7 @@ def joined_strips(working: Working, regions: Regions, fades: Labels) -> Labels:
 def _strips(regions: Regions, fades: Labels) -> NDArray[np.intp]:
     """Labels of the regions that are large enough to have a rate, and are no fades."""
     is_fade = np.zeros(regions.size.size, np.bool_)
-    is_fade[np.unique(fades)] = True
+    is_fade[fades] = True
     large = (regions.inner >= MIN_STRIP_PX) & ~is_fade
     large[0] = False
     return np.flatnonzero(large) if is_fade[1:].any() else np.zeros(0, np.intp)

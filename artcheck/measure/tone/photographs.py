@@ -105,7 +105,8 @@ def photo_mask(working: Working, regions: Regions, scan: Scan) -> Bools:
 
 def _textured(working: Working, scan: Scan) -> Bools:
     """(h, w) bool: the textured parts of photographs."""
-    grey = working.picture[..., :3].mean(axis=2)
+    red, green, blue = (working.picture[..., channel] for channel in range(3))
+    grey = (red + green + blue) / np.float32(3)
     least_core = max(MIN_CORE_PX, CORE_SHARE * float(working.coverage.sum()))
     between = _between_ends(grey.astype(np.uint8))
     if float((_density(between) > CORE_DENSITY).sum()) < least_core:

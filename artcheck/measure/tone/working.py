@@ -96,7 +96,10 @@ def range_around(picture: Floats) -> Floats:
     """(h, w): the largest range of any channel within 3 x 3 pixels."""
     square = np.ones((3, 3), np.uint8)
     spread = cv2.dilate(picture, square) - cv2.erode(picture, square)
-    return np.asarray(spread if spread.ndim == 2 else spread.max(axis=2))
+    first, *others = cv2.split(spread)
+    for other in others:
+        first = cv2.max(first, other)
+    return np.asarray(first)
 
 
 @dataclass(frozen=True, slots=True)
