@@ -25,6 +25,7 @@ from artcheck.pipeline.setting import Setting, setting_of
 from artcheck.pipeline.telling import (
     garment_warnings,
     ink_warnings,
+    paper_warnings,
     proof_warnings,
     verdict_warnings,
 )
@@ -168,6 +169,7 @@ def _plated(work: Work, progress: Callable[[str], None]) -> SeparationJob:
             *separated.warnings,
             *plates.warnings,
             *garment_warnings(work),
+            *paper_warnings(work),
             *ink_warnings(work, separated),
             *proof_warnings(plates, after),
             *verdict_warnings(comparison),
@@ -205,5 +207,10 @@ def _filmed(work: Work, progress: Callable[[str], None]) -> SeparationJob:
         proof=proof,
         comparison=comparison,
         film=film,
-        warnings=(*film.warnings, *garment_warnings(work), *verdict_warnings(comparison)),
+        warnings=(
+            *film.warnings,
+            *garment_warnings(work),
+            *paper_warnings(work),
+            *verdict_warnings(comparison),
+        ),
     )

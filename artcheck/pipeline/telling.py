@@ -16,6 +16,10 @@ _NO_GARMENT = (
     "The garment's colour is not known: no white was laid under the inks and nothing was left to"
     " the garment. Add --garment-colour."
 )
+_OPEN_PAPER = (
+    "{} Here they are open. If they are meant white, ask for white ink (--lock-ink white=#ffffff)"
+    " and keep the paper (--background keep), or send art with transparency."
+)
 _FAR_OFF = "One area prints {:.0f} dE00 from the art: another colour. Look at the proof."
 _MERGED = "{} all print in {}: where they meet, no edge is left. Look at the proof, or add an ink."
 _LEFT = (
@@ -35,6 +39,16 @@ _WORSE = {"suits": 0, "suits_with_changes": 1, "unsuitable": 2}
 def garment_warnings(work: Work) -> list[str]:
     """What was not done for want of the garment's colour."""
     return [] if work.setting.garment is not None else [_NO_GARMENT]
+
+
+def paper_warnings(work: Work) -> list[str]:
+    """White inside the art that was read as open: the proof, which has no paper, cannot tell."""
+    judged = next(m for m in work.report.methods if m.id == work.method.id)
+    return [
+        _OPEN_PAPER.format(finding.text)
+        for finding in judged.findings
+        if finding.id == "enclosed-paper" and finding.severity != "note"
+    ]
 
 
 def ink_warnings(work: Work, separated: Separated) -> list[str]:

@@ -7,7 +7,7 @@ from rich.table import Table
 from rich.text import Text
 
 from artcheck.domain.manifest import Manifest
-from artcheck.report.job_words import change_words, comparison_rows, loss_words, made_words
+from artcheck.report.job_words import change_lines, comparison_rows, loss_words, made_words
 from artcheck.report.words import plain
 
 MOST_CHANGES = 8
@@ -26,7 +26,7 @@ def render_job(manifest: Manifest, method: str, console: Console) -> None:
         console.print(_comparison(manifest))
         still = [plain(line) for line in manifest.comparison.after.to_settle]
         _list(console, "Still to settle", still, most=None)
-    changes = [change_words(change, manifest.ppi) for change in manifest.changes]
+    changes = list(change_lines(manifest.changes, manifest.ppi))
     _list(console, "Changed", changes)
     _list(console, "Look out", [plain(line) for line in manifest.warnings], most=None)
 

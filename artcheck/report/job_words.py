@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterator, Sequence
 
+from artcheck.domain.base import Box
 from artcheck.domain.manifest import Comparison, Manifest, Side
 from artcheck.domain.separation import Change, Loss, inks_words
 from artcheck.report.words import NOTHING, plain
@@ -32,12 +34,33 @@ def loss_words(loss: Loss) -> str:
     )
 
 
-def change_words(change: Change, ppi: float) -> str:
-    """What was altered, and where on the print."""
-    if change.where is None:
-        return plain(change.what)
-    row0, col0, _, _ = change.where
-    return f"{plain(change.what)}, {col0 / ppi:.2f} in from the left and {row0 / ppi:.2f} in down"
+def change_lines(changes: Sequence[Change], ppi: float) -> Iterator[str]:
+    """What was altered, a line for each kind, with how often and where first."""
+    kinds: dict[str, list[Change]] = {}
+    for change in changes:
+        kinds.setdefault(_COUNTED.sub("", change.what), []).append(change)
+    for what, found in kinds.items():
+        count = sum(map(_count_of, found))
+        placed = [change.where for change in found if change.where is not None]
+        first = _place(placed[0], ppi) if placed else ""
+        if count == 1:
+            yield f"{plain(what)}, {first}" if first else plain(what)
+        else:
+            yield f"{plain(what)}: {count} places" + (f", the first {first}" if first else "")
+
+
+_COUNTED = re.compile(r" \((\d+) (?:of them|more elsewhere)\)$")
+"""What a change's words end with where it stands for several."""
+
+
+def _count_of(change: Change) -> int:
+    found = _COUNTED.search(change.what)
+    return int(found[1]) if found else 1
+
+
+def _place(where: Box, ppi: float) -> str:
+    row0, col0, _, _ = where
+    return f"{col0 / ppi:.2f} in from the left and {row0 / ppi:.2f} in down"
 
 
 def comparison_rows(comparison: Comparison) -> Iterator[tuple[str, str, str]]:

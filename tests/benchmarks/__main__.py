@@ -17,7 +17,12 @@ from pathlib import Path
 
 HERE = Path(__file__).parent
 PAGE = HERE.parents[1] / "docs" / "benchmarks.md"
-SAMPLES = {"bench_inks": ["--sample", "40"], "bench_speed": ["--roll"]}
+SAMPLES = {
+    "bench_inks": ["--sample", "40"],
+    "bench_job": ["--sample", "25"],
+    "bench_separation": ["--sample", "25"],
+    "bench_speed": ["--roll"],
+}
 """Options under which the published figures are made."""
 
 

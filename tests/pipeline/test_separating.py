@@ -342,3 +342,18 @@ def test_a_drawing_is_made_at_the_plates_resolution(shop: Shop, tmp_path: Path) 
     got = job.plates.plates[0].mask
     assert got.shape == wanted.shape
     assert (got & wanted).sum() / (got | wanted).sum() >= 0.998
+
+
+def test_white_inside_the_art_that_was_read_as_open_is_told(shop: Shop, tmp_path: Path) -> None:
+    """A white disc in a red one on a white page: on black cloth it would be black."""
+    body = (
+        '<rect width="600" height="400" fill="#ffffff"/>'
+        f'<circle cx="300" cy="200" r="150" fill="{FIVE[0]}"/>'
+        '<circle cx="300" cy="200" r="60" fill="#ffffff"/>'
+    )
+    art = saved(drawn(body).convert("RGB"), tmp_path / "ring.png")
+    options = SeparationOptions(method="spot", inks=1)
+    job = separate(order_of(art, colour="black"), shop, options)
+    assert any("paper-coloured inside the art" in warning for warning in job.warnings)
+    on_white = separate(order_of(art, colour="white"), shop, options)
+    assert not any("paper-coloured" in warning for warning in on_white.warnings)
