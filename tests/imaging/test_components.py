@@ -4,7 +4,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
 
-from artcheck.imaging.components import Pieces, pieces_and_holes
+from artcheck.imaging.components import Pieces, outer_boxes, pieces_and_holes
 
 
 def blobs(seed: int, smooth: float, level: float) -> NDArray[np.uint8]:
@@ -30,6 +30,19 @@ def test_pieces_are_those_of_labelling_every_pixel(seed: int, smooth: float, lev
     ground = cv2.copyMakeBorder(1 - mask, 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=1)
     cv2.floodFill(ground, None, (0, 0), 0, flags=4)
     assert as_set(holes) == labelled(np.asarray(ground, np.uint8)[1:-1, 1:-1], 4)
+
+
+@given(st.integers(0, 10_000), st.floats(0.4, 2), st.floats(-0.1, 0.3))
+@settings(max_examples=60, deadline=None)
+def test_outer_boxes_are_those_of_the_mask_with_its_holes_filled(
+    seed: int, smooth: float, level: float
+) -> None:
+    mask = blobs(seed, smooth, level)
+    outside = cv2.copyMakeBorder(1 - mask, 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=1)
+    cv2.floodFill(outside, None, (0, 0), 2, flags=4)
+    filled = (outside[1:-1, 1:-1] != 2).astype(np.uint8)
+    found = sorted(tuple(int(v) for v in box) for box in outer_boxes(mask))
+    assert found == labelled(filled, 8)
 
 
 def test_areas_by_counting() -> None:

@@ -2,6 +2,7 @@ import numpy as np
 import pytest
 
 from artcheck.errors import NothingToPrintError
+from artcheck.imaging.blocks import BAND_ROWS
 from tests.measure.drawn import scan_of
 
 
@@ -42,6 +43,15 @@ def test_removed_paper_is_not_covered() -> None:
     assert scan.paper_rgb == (255, 255, 255)
     assert scan.coverage.sum() == 200 * 255
     assert scan.box == (10, 30, 20, 50)
+
+
+@pytest.mark.parametrize("first", [BAND_ROWS - 1, BAND_ROWS, BAND_ROWS + 1])
+def test_a_rim_is_seen_across_the_bands_that_the_box_is_found_in(first: int) -> None:
+    rgb = np.full((3 * BAND_ROWS, 80, 3), 255, np.uint8)
+    rgb[first : first + BAND_ROWS, 30:50] = 20
+    rgb[[first - 1, first + BAND_ROWS], 30:50] = 150  # rims above and below
+    scan = scan_of(rgb, np.asarray((rgb == 255).all(axis=2)))
+    assert scan.box == (first - 1, 30, first + BAND_ROWS + 1, 50)
 
 
 @pytest.mark.parametrize(("code", "top"), [(150, 9), (240, 10)])
