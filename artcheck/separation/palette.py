@@ -111,8 +111,8 @@ def ink_plans(
     """
     if most < max(1, len(locked)):
         raise UsageError(
-            f"{most} inks cannot hold the {max(1, len(locked))} that must be in: allow more inks"
-            " or lock fewer."
+            f"{inks_words(most)} cannot hold the {max(1, len(locked))} that must be in:"
+            " allow more inks or lock fewer."
         )
     choice = _standing_for_some(art, _candidates(art, candidates, locked), len(locked))
     fixed = tuple(range(len(locked)))

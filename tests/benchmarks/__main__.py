@@ -21,7 +21,9 @@ SAMPLES = {
     "bench_inks": ["--sample", "40"],
     "bench_job": ["--sample", "25"],
     "bench_separation": ["--sample", "25"],
+    "bench_sharpness": ["--sample", "6", "--seed", "1"],
     "bench_speed": ["--roll"],
+    "bench_tone": ["--sample", "4", "--seed", "1"],
 }
 """Options under which the published figures are made."""
 
