@@ -23,6 +23,17 @@ from artcheck.version import __version__
 from artcheck.web.answer import answer, methods_of, order_report, render, shown_name
 from artcheck.web.asking import asked_of, fault
 from artcheck.web.bodies import UnderWay, body_of
+from artcheck.web.describe import (
+    ANY_FILE,
+    EVERYWHERE,
+    FILE_BODY,
+    ORDER_BODY,
+    PAGE,
+    PICTURE,
+    WITH_A_BODY,
+    ZIP,
+    describe,
+)
 from artcheck.web.desk import ArtKey, Desk, Task
 from artcheck.web.folders import Folders, KeptJob
 from artcheck.web.guard import KEPT_PAGE_POLICY, guard
@@ -75,7 +86,8 @@ def create_app(
         title="artcheck",
         docs_url=None,
         redoc_url=None,
-        openapi_url=None,
+        openapi_url="/api/openapi.json",
+        responses=EVERYWHERE,
         lifespan=life,
         # No word about requests leaves the computer; releases without telemetry ignore this.
         telemetry={"tracing": False, "metrics": False, "logs": False, "auto_configure": False},
@@ -83,6 +95,7 @@ def create_app(
     app.state.under_way, app.state.turns = UnderWay(), turns()
     app.middleware("http")(guard(network))
     app.add_exception_handler(ArtcheckError, _told)
+    describe(app)
     _add_page(app, shop)
     _add_art(app, desk, folders)
     _add_orders(app, desk, shop, separations)
@@ -110,11 +123,11 @@ def _add_page(app: FastAPI, shop: Shop) -> None:
         if Path(file.name).suffix in _MIME
     }
 
-    @app.get("/")
+    @app.get("/", response_class=Response, responses=PAGE)
     def _page() -> HTMLResponse:
         return HTMLResponse(page)
 
-    @app.get("/static/{name}")
+    @app.get("/static/{name}", response_class=Response, responses=ANY_FILE)
     def _static(name: str) -> Response:
         if name not in static:
             raise HTTPException(404)
@@ -126,7 +139,7 @@ def _add_page(app: FastAPI, shop: Shop) -> None:
 
 
 def _add_art(app: FastAPI, desk: Desk, folders: Folders) -> None:
-    @app.put("/api/art")
+    @app.put("/api/art", responses=WITH_A_BODY, openapi_extra=FILE_BODY)
     async def _receive(request: Request, name: str = "") -> JSONResponse:
         shown = shown_name(name)
         data = await body_of(request, MOST_UPLOAD_BYTES, shown)
@@ -149,7 +162,7 @@ def _add_art(app: FastAPI, desk: Desk, folders: Folders) -> None:
         desk.cancel(digest)
         return JSONResponse({"state": "stopped"})
 
-    @app.get("/api/art/{digest}/{which}")
+    @app.get("/api/art/{digest}/{which}", response_class=Response, responses=PICTURE)
     def _picture(
         digest: str, which: str, background: BackgroundChoice = "auto", page: int = 1
     ) -> Response:
@@ -186,14 +199,14 @@ def _state(task: Task, folders: Folders) -> dict[str, Any]:
 
 
 def _add_orders(app: FastAPI, desk: Desk, shop: Shop, separations: Separations) -> None:
-    @app.post("/api/evaluate")
+    @app.post("/api/evaluate", responses=WITH_A_BODY, openapi_extra=ORDER_BODY)
     async def _evaluate(request: Request) -> JSONResponse:
         asked = await asked_of(request, desk)
         data = await reckoned(request, answer, asked.order, asked.seen, shop, asked.shown)
         key = key_of(asked.by(data["methods"]))
         return JSONResponse(data | {"separation": [key, state_of(key, separations)]})
 
-    @app.post("/api/report")
+    @app.post("/api/report", responses=WITH_A_BODY, openapi_extra=ORDER_BODY)
     async def _report(request: Request) -> Response:
         asked = await asked_of(request, desk)
         whole = await reckoned(request, order_report, asked.order, asked.seen, shop)
@@ -209,7 +222,7 @@ def _add_keeping(
     separations: Separations,
     papers: PaperRoom,
 ) -> None:
-    @app.post("/api/jobs")
+    @app.post("/api/jobs", responses=WITH_A_BODY, openapi_extra=ORDER_BODY)
     async def _keep(request: Request) -> JSONResponse:
         asked = await asked_of(request, desk)
         files = [data for d in asked.digests if (data := desk.file(d)) is not None]
@@ -248,14 +261,14 @@ def _add_jobs(app: FastAPI, desk: Desk, folders: Folders) -> None:
             {"order": job.order.model_dump(mode="json"), "arts": digests, "separations": wishes}
         )
 
-    @app.get("/jobs/{name}/report.html")
+    @app.get("/jobs/{name}/report.html", response_class=Response, responses=PAGE)
     def _kept_page(name: str) -> Response:
         data = folders.file(name, "report.html")
         if data is None:
             raise HTTPException(404)
         return HTMLResponse(data, headers={"Content-Security-Policy": KEPT_PAGE_POLICY})
 
-    @app.get("/jobs/{name}/{name_again}.zip")
+    @app.get("/jobs/{name}/{name_again}.zip", response_class=Response, responses=ZIP)
     def _zip(name: str, name_again: str) -> Response:
         data = folders.zipped(name) if name == name_again else None
         if data is None:

@@ -22,6 +22,7 @@ from artcheck.report.job_files import add_to_zip
 from artcheck.report.papers import TITLES, Papers
 from artcheck.web.answer import named, render
 from artcheck.web.asking import Asked, asked_of, fault
+from artcheck.web.describe import ANY_FILE, ORDER_BODY, WITH_A_BODY
 from artcheck.web.desk import Desk
 from artcheck.web.folders import slug
 from artcheck.web.guard import KEPT_PAGE_POLICY
@@ -102,7 +103,7 @@ def add_papers(app: FastAPI, desk: Desk, room: PaperRoom) -> None:
     """Make an order's papers; look at one, take them all."""
     turn = asyncio.Lock()  # who waits for the process keeps no thread from the rest of the page
 
-    @app.post("/api/papers")
+    @app.post("/api/papers", responses=WITH_A_BODY, openapi_extra=ORDER_BODY)
     async def _make(request: Request) -> JSONResponse:
         asked = await asked_of(request, desk)
         files = [data for d in asked.digests if (data := desk.file(d)) is not None]
@@ -116,7 +117,7 @@ def add_papers(app: FastAPI, desk: Desk, room: PaperRoom) -> None:
         html = render("papers.html", key=key, folder=folder, papers=papers, titles=TITLES)
         return JSONResponse({"key": key, "html": html})
 
-    @app.get("/api/papers/{key}/{file}")
+    @app.get("/api/papers/{key}/{file}", response_class=Response, responses=ANY_FILE)
     def _look(key: str, file: str) -> Response:
         folder, papers = _held(room, key)
         if file == f"{folder}.zip":

@@ -14,6 +14,7 @@ from artcheck.report.ladder_pictures import in_inks
 from artcheck.report.pictures import UNKNOWN_GARMENT_HEX, Picture
 from artcheck.web.answer import methods_of, order_report, render
 from artcheck.web.asking import asked_of, fault
+from artcheck.web.describe import ORDER_BODY, PICTURE, WITH_A_BODY, ZIP
 from artcheck.web.desk import ArtKey, Desk
 from artcheck.web.plating import Made
 from artcheck.web.separations import Making, Separations
@@ -33,7 +34,7 @@ def add_separations(app: FastAPI, desk: Desk, separations: Separations, shop: Sh
 
 
 def _add_making(app: FastAPI, desk: Desk, separations: Separations, shop: Shop) -> None:
-    @app.post("/api/separations")
+    @app.post("/api/separations", responses=WITH_A_BODY, openapi_extra=ORDER_BODY)
     async def _begin(request: Request) -> JSONResponse:
         asked = await asked_of(request, desk)
         data = desk.file(asked.digests[asked.shown])
@@ -56,18 +57,18 @@ def _add_making(app: FastAPI, desk: Desk, separations: Separations, shop: Shop) 
 
 
 def _add_results(app: FastAPI, separations: Separations) -> None:
-    @app.get("/api/separations/{key}/proof")
+    @app.get("/api/separations/{key}/proof", response_class=Response, responses=PICTURE)
     def _proof(key: str) -> Response:
         return _picture(_made(separations, key).proof)
 
-    @app.get("/api/separations/{key}/plates/{order}")
+    @app.get("/api/separations/{key}/plates/{order}", response_class=Response, responses=PICTURE)
     def _plate(key: str, order: int) -> Response:
         plates = _made(separations, key).plates
         if not 1 <= order <= len(plates):
             raise HTTPException(404)
         return _picture(plates[order - 1])
 
-    @app.get("/api/separations/{key}/{name}.zip")
+    @app.get("/api/separations/{key}/{name}.zip", response_class=Response, responses=ZIP)
     def _zip(key: str, name: str) -> Response:
         made = _made(separations, key)
         if name != made.folder:
@@ -78,7 +79,7 @@ def _add_results(app: FastAPI, separations: Separations) -> None:
 def _add_ladder(app: FastAPI, desk: Desk, shop: Shop) -> None:
     within = shop.limits.garment_match.change
 
-    @app.get("/api/ladder/{digest}")
+    @app.get("/api/ladder/{digest}", response_class=Response, responses=PICTURE)
     def _in_inks(
         digest: str,
         inks: Annotated[str, Query(pattern=_SOME_COLOURS)],

@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import socket
+import threading
 import time
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+import httpx2
 import pytest
+import uvicorn
 from fastapi.testclient import TestClient
 
 from artcheck.web import create_app
@@ -40,7 +45,7 @@ def art(tmp_path: Path) -> bytes:
     return saved(two_inks(), tmp_path / "a.png", dpi=(300, 300)).read_bytes()
 
 
-def wait_for(client: TestClient, digest: str, **query: Any) -> dict[str, Any]:
+def wait_for(client: httpx2.Client, digest: str, **query: Any) -> dict[str, Any]:
     """The end of a measurement."""
     for _ in range(600):
         state: dict[str, Any] = client.get(f"/api/art/{digest}", params=query).json()
@@ -50,7 +55,7 @@ def wait_for(client: TestClient, digest: str, **query: Any) -> dict[str, Any]:
     raise AssertionError("measuring never ended")
 
 
-def drop(client: TestClient, data: bytes, name: str = "a.png") -> str:
+def drop(client: httpx2.Client, data: bytes, name: str = "a.png") -> str:
     """A file on the page, measured; its hash."""
     answer = client.put("/api/art", params={"name": name}, content=data)
     assert answer.status_code == 200, answer.text
@@ -64,3 +69,26 @@ def asked(*digests: str, width_in: float = 4, **garment: Any) -> dict[str, Any]:
     cloth = {"kind": "tee", "colour": "black", "fabric": "cotton", "quantity": 24} | garment
     prints = [{"art": f"{n}.png", "width_in": width_in} for n, _ in enumerate(digests)]
     return {"arts": list(digests), "order": {"garment": cloth, "prints": prints}}
+
+
+@contextmanager
+def served(app: Any) -> Iterator[tuple[str, int]]:
+    """The app behind a socket, as the command serves it."""
+    server = uvicorn.Server(uvicorn.Config(app, log_level="warning", lifespan="off"))
+    with socket.create_server(("127.0.0.1", 0)) as listener:
+        thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
+        thread.start()
+        until(lambda: server.started)
+        try:
+            yield listener.getsockname()[:2]
+        finally:
+            server.should_exit = True
+            thread.join()
+
+
+def until(met: Callable[[], bool]) -> None:
+    for _ in range(500):
+        if met():
+            return
+        time.sleep(0.02)
+    raise AssertionError("never came")

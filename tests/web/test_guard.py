@@ -5,15 +5,11 @@ from __future__ import annotations
 import re
 import socket
 import tempfile
-import threading
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
 import pytest
-import uvicorn
 from fastapi.testclient import TestClient
 
 from artcheck.cli.run import run
@@ -21,7 +17,7 @@ from artcheck.web import app as app_module
 from artcheck.web import bodies, create_app
 from artcheck.web.answer import shown_name
 from artcheck.web.guard import is_loopback
-from tests.web.conftest import ADDRESS, asked, drop
+from tests.web.conftest import ADDRESS, asked, drop, served, until
 
 
 @pytest.mark.parametrize("host", ["evil.example", "127.0.0.1.evil.example", "192.168.1.9", "", "["])
@@ -101,7 +97,7 @@ def test_a_large_upload_is_given_up(client: TestClient, monkeypatch: pytest.Monk
     told = client.put("/api/art", params={"name": "a.png"}, content=b"x" * 2048)
     streamed = client.put("/api/art", content=(b"x" * 512 for _ in range(8)))
     assert (told.status_code, streamed.status_code) == (413, 413)
-    assert told.json()["detail"].startswith("a.png is larger than")
+    assert told.json()["faults"][0].startswith("a.png is larger than")
 
 
 def test_a_slow_upload_is_let_go(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -145,21 +141,6 @@ def test_too_much_at_once_is_asked_to_come_again(
 HEAD = b"PUT /api/art?name=a.png HTTP/1.1\r\nHost: 127.0.0.1\r\nTransfer-Encoding: chunked\r\n\r\n"
 
 
-@contextmanager
-def served(app: Any) -> Iterator[tuple[str, int]]:
-    """The app behind a socket, as the command serves it."""
-    server = uvicorn.Server(uvicorn.Config(app, log_level="warning", lifespan="off"))
-    with socket.create_server(("127.0.0.1", 0)) as listener:
-        thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
-        thread.start()
-        until(lambda: server.started)
-        try:
-            yield listener.getsockname()[:2]
-        finally:
-            server.should_exit = True
-            thread.join()
-
-
 def state_of(client: TestClient) -> Any:
     app: Any = client.app
     return app.state
@@ -188,14 +169,6 @@ def whole(said: bytes) -> bool:
     head, _, body = said.partition(b"\r\n\r\n")
     length = re.search(rb"content-length: (\d+)", head)
     return length is not None and len(body) >= int(length[1])
-
-
-def until(met: Callable[[], bool]) -> None:
-    for _ in range(500):
-        if met():
-            return
-        time.sleep(0.02)
-    raise AssertionError("never came")
 
 
 def test_a_large_order_is_given_up(client: TestClient) -> None:

@@ -5,7 +5,7 @@ async function answered(response) {
   if (response.ok) return data;
   const error = new Error("refused");
   error.status = response.status;
-  error.faults = data.faults ?? [data.detail ?? `The server answered ${response.status}.`];
+  error.faults = data.faults ?? [`The server answered ${response.status}.`];
   throw error;
 }
 
