@@ -427,7 +427,7 @@ def test_making_is_cancelled_and_a_refusal_told(opened: Opener) -> None:
     for lock in page.locator("[data-lock]").all():
         lock.check()
     page.click("#make")
-    expect(page.locator("#plate-faults")).to_contain_text("1 inks cannot hold the 2")
+    expect(page.locator("#plate-faults")).to_contain_text("1 ink cannot hold the 2")
 
 
 # --- what leaves the page -----------------------------------------------------------------------
