@@ -66,9 +66,12 @@ def head() -> str:
 
 def main() -> None:
     wanted = sys.argv[1:] or names()
-    sections = kept() | {name: section(name) for name in wanted}
-    body = "\n".join(sections[name] for name in names() if name in sections)
-    PAGE.write_text(f"{head()}\n{body}", encoding="utf-8")
+    for name in wanted:
+        made = section(name)
+        # Read anew each time: another run may have written its own sections meanwhile.
+        sections = kept() | {name: made}
+        body = "\n".join(sections[name] for name in names() if name in sections)
+        PAGE.write_text(f"{head()}\n{body}", encoding="utf-8")
 
 
 if __name__ == "__main__":
