@@ -357,3 +357,23 @@ def test_white_inside_the_art_that_was_read_as_open_is_told(shop: Shop, tmp_path
     assert any("paper-coloured inside the art" in warning for warning in job.warnings)
     on_white = separate(order_of(art, colour="white"), shop, options)
     assert not any("paper-coloured" in warning for warning in on_white.warnings)
+
+
+def test_a_drawing_too_heavy_to_be_drawn_finer_is_used_as_it_is(
+    shop: Shop, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Blurs are within their budget at the usual size, and over it at the plates'."""
+    blurs = "".join(
+        f'<circle cx="{40 * i}" cy="40" r="18" fill="{FIVE[0]}" filter="url(#b)"/>'
+        for i in range(1, 9)
+    )
+    body = (
+        '<filter id="b" filterUnits="userSpaceOnUse" x="0" y="0" width="400" height="80">'
+        '<feGaussianBlur stdDeviation="0.01"/></filter>' + blurs
+    )
+    art = tmp_path / "blurs.svg"
+    art.write_text(svg(body, 400, 80))
+    page_px = 2400 * 480  # of the usual rendering
+    monkeypatch.setattr("artcheck.reading.svg.layers.MOST_LAYER_PIXELS", 2.1 * page_px)
+    job = separate(order_of(art, width_in=6), shop, SeparationOptions(method="spot", inks=1))
+    assert max(job.cutout.coverage.shape) == 2400
