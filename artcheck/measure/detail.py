@@ -23,7 +23,7 @@ from artcheck.imaging.letters import Row, letter_rows
 from artcheck.imaging.strokes import Stroke, thin_strokes
 from artcheck.measure.contrast import open_profile
 from artcheck.measure.coverage import FAINT_CODES, OPAQUE
-from artcheck.measure.plates import REVERSED, Plates, find_plates, plate_rows, plate_strokes
+from artcheck.measure.plates import REVERSED, InkAreas, find_plates, plate_rows, plate_strokes
 from artcheck.measure.scan import Scan
 
 MOST_PARTS = 400
@@ -69,7 +69,7 @@ def measure_detail(
     )
 
 
-def _strokes(scan: Scan, box: Box, plates: Plates | None) -> tuple[list[Stroke], list[Stroke]]:
+def _strokes(scan: Scan, box: Box, plates: InkAreas | None) -> tuple[list[Stroke], list[Stroke]]:
     """The thinnest lines and the narrowest gaps, relative to the box."""
     row0, col0, row1, col1 = box
     coverage = scan.coverage[row0:row1, col0:col1]

@@ -68,7 +68,7 @@ REVERSED = 1
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Plates:
+class InkAreas:
     """The inks of a part of the art, pixel by pixel.
 
     Attributes
@@ -92,7 +92,7 @@ class Plates:
         return range(1, len(self.colours))
 
 
-def find_plates(scan: Scan, box: Box, inks: Sequence[InkMeasured]) -> Plates | None:
+def find_plates(scan: Scan, box: Box, inks: Sequence[InkMeasured]) -> InkAreas | None:
     """The plates in ``box``; None for art of one ink, which has no ink on another."""
     chosen = inks[:MOST_PLATES]
     if len(chosen) < 2:
@@ -100,7 +100,7 @@ def find_plates(scan: Scan, box: Box, inks: Sequence[InkMeasured]) -> Plates | N
     codes = np.array([hex_to_srgb8(ink.hex) for ink in chosen], np.uint8)
     paper = np.zeros(4) if scan.paper_rgb is None else np.array([*scan.paper_rgb, 255]) / 255
     solid = np.concatenate([codes / 255, np.ones((len(codes), 1))], axis=1)
-    return Plates(
+    return InkAreas(
         labels=_labels(scan, box, codes),
         colours=np.concatenate([paper[None], solid]),
         lightness=np.array([np.inf, *(ink.lab[0] for ink in chosen)]),
@@ -144,7 +144,9 @@ def _nearest_by_565(codes: Bytes) -> Bytes:
     return np.asarray(apart.argmin(axis=0) + 1, np.uint8)
 
 
-def plate_strokes(scan: Scan, box: Box, plates: Plates, most: int, limit_px: float) -> list[Stroke]:
+def plate_strokes(
+    scan: Scan, box: Box, plates: InkAreas, most: int, limit_px: float
+) -> list[Stroke]:
     """The thinnest strokes of single inks; those left open in darker ink are tagged `REVERSED`.
 
     Places are relative to ``box``. Strokes wider than ``limit_px`` are left out.
@@ -157,8 +159,8 @@ def plate_strokes(scan: Scan, box: Box, plates: Plates, most: int, limit_px: flo
     return sorted(found, key=lambda stroke: (stroke.width_px, stroke.box))
 
 
-def plate_rows(plates: Plates, known: Sequence[Row]) -> list[Row]:
-    """Rows of letters of one ink on another that are not ``known``; places as in `Plates`."""
+def plate_rows(plates: InkAreas, known: Sequence[Row]) -> list[Row]:
+    """Rows of letters of one ink on another that are not ``known``; places as in `InkAreas`."""
     found = list(known)
     for label in plates.inks:
         pieces, _ = pieces_and_holes(_plate(plates, label))
@@ -177,7 +179,7 @@ def _same_place(first: Box, second: Box) -> bool:
     return shared >= SAME_PLACE * max(areas)
 
 
-def _lies_in_darker(plates: Plates, label: int, box: Box) -> bool:
+def _lies_in_darker(plates: InkAreas, label: int, box: Box) -> bool:
     """What else stands in a row's box is mostly a darker ink."""
     row0, col0, row1, col1 = box
     counts = np.bincount(plates.labels[row0:row1, col0:col1].ravel(), minlength=len(plates.colours))
@@ -186,12 +188,12 @@ def _lies_in_darker(plates: Plates, label: int, box: Box) -> bool:
     return bool(plates.lightness[around] < plates.lightness[label] - DARKER_BY)
 
 
-def _plate(plates: Plates, label: int) -> Bytes:
+def _plate(plates: InkAreas, label: int) -> Bytes:
     """(h, w) uint8, 255 where the picture is of this ink."""
     return np.asarray(cv2.inRange(plates.labels, label, label), np.uint8)
 
 
-def _profile(scan: Scan, box: Box, plates: Plates, label: int) -> Profile:
+def _profile(scan: Scan, box: Box, plates: InkAreas, label: int) -> Profile:
     """Coverage by one ink, between its colour and that of either side."""
     ink = plates.colours[label]
 

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from artcheck.colour.spaces import hex_to_srgb8
 from artcheck.domain.artwork import Cutout
 from artcheck.domain.base import Box
+from artcheck.imaging.rims import ink_part
 from artcheck.separation.proof import Proof
 
 LONGEST_SIDE_PX = 1200
@@ -89,8 +90,8 @@ def picture_of(rgb: NDArray[np.uint8], frame: Box) -> Picture:
 def ink_picture(cutout: Cutout, *, longest_px: int = LONGEST_SIDE_PX) -> Picture:
     """The printed box on nothing: a page lays it on any garment without touching its pixels."""
     row0, col0, row1, col1 = cutout.box
-    rgb, share = cutout.rgb[row0:row1, col0:col1], cutout.coverage[row0:row1, col0:col1]
-    return open_picture(ink_part(rgb, share, cutout.paper_hex), share, cutout.box, longest_px)
+    share = cutout.coverage[row0:row1, col0:col1]
+    return open_picture(_ink_part(cutout), share, cutout.box, longest_px)
 
 
 def proof_picture(proof: Proof, *, longest_px: int = LONGEST_SIDE_PX) -> Picture:
@@ -178,30 +179,18 @@ def place_in(frame: Box, where: Box) -> Place | None:
 def _composed(cutout: Cutout, garment: NDArray[np.float32], longest_px: int) -> NDArray[np.uint8]:
     """(h, w, 3) uint8 sRGB: ink over the garment, made smaller before it is laid on."""
     row0, col0, row1, col1 = cutout.box
-    rgb = cutout.rgb[row0:row1, col0:col1]
     share = cutout.coverage[row0:row1, col0:col1]
     size = _size_within(col1 - col0, row1 - row0, longest_px)
-    ink = _smaller(ink_part(rgb, share, cutout.paper_hex), size).astype(np.float32)
+    ink = _smaller(_ink_part(cutout), size).astype(np.float32)
     open_share = 1 - _smaller(share, size).astype(np.float32) / _OPAQUE
     return np.clip(np.rint(ink + open_share[..., None] * garment), 0, 255).astype(np.uint8)
 
 
-def ink_part(
-    rgb: NDArray[np.uint8], share: NDArray[np.uint8], paper_hex: str | None
-) -> NDArray[np.uint8]:
-    """(H, W, 3) uint8: each pixel's ink times its coverage.
-
-    Over transparency the colour is the ink's own; on the rim of removed paper it is a mixture, and
-    the paper's part is taken out.
-    """
-    share3 = cv2.merge((share, share, share))
-    if paper_hex is None:
-        part = cv2.multiply(rgb, share3, scale=1 / _OPAQUE)
-    else:
-        paper = np.broadcast_to(_rgb_of(paper_hex).astype(np.uint8), rgb.shape)
-        part = cv2.subtract(rgb, cv2.multiply(paper.copy(), 255 - share3, scale=1 / _OPAQUE))
-        part = np.where(share3 == 0, np.uint8(0), np.asarray(part, np.uint8))
-    return np.asarray(part, np.uint8)
+def _ink_part(cutout: Cutout) -> NDArray[np.uint8]:
+    """(h, w, 3) uint8: the printed box, each pixel's ink times its coverage."""
+    row0, col0, row1, col1 = cutout.box
+    paper = hex_to_srgb8(cutout.paper_hex) if cutout.paper_hex else None
+    return ink_part(cutout.rgb[row0:row1, col0:col1], cutout.coverage[row0:row1, col0:col1], paper)
 
 
 def _size_within(width: int, height: int, longest_px: int) -> tuple[int, int]:

@@ -15,6 +15,7 @@ from artcheck.domain.base import Lab
 from artcheck.domain.separating import FilmEdges
 from artcheck.errors import NothingToPrintError
 from artcheck.imaging.discs import disc
+from artcheck.imaging.rims import ink_part
 from artcheck.separation.plates import length_px
 from artcheck.separation.proof import Proof, straight
 from artcheck.separation.underbase import LOST_UNDERBASE_SHARE, thin_warning, uncovered_share
@@ -106,11 +107,11 @@ def make_film(cutout: Cutout, settings: FilmSettings) -> Film:
         max(round(height_in * settings.ppi), 1),
     )
     coverage = cutout.coverage[row0:row1, col0:col1]
-    ink = without_matte(
-        cutout.rgb[row0:row1, col0:col1], coverage, cutout.paper_hex or settings.matte_hex
+    behind = cutout.paper_hex or settings.matte_hex
+    part = ink_part(
+        cutout.rgb[row0:row1, col0:col1], coverage, hex_to_srgb8(behind) if behind else None
     )
-    part = cv2.multiply(ink, cv2.merge([coverage] * 3), scale=1 / 255)
-    rgb, alpha = _sized(np.asarray(part, np.uint8), coverage, size)
+    rgb, alpha = _sized(part, coverage, size)
     warnings = []
     if settings.edges == "hard":
         cut = _partly(coverage)
@@ -139,21 +140,6 @@ def make_film(cutout: Cutout, settings: FilmSettings) -> Film:
         choke_pt=settings.choke_pt,
         warnings=tuple(warnings),
     )
-
-
-def without_matte(rgb: Bytes, coverage: Bytes, matte_hex: str | None) -> Bytes:
-    """(H, W, 3) uint8: the ink's own colour.
-
-    Partly covered pixels show ``a ink + (1 - a) background``: the background's part is taken out.
-    """
-    if matte_hex is None:
-        return rgb
-    partly = (coverage > 0) & (coverage < 255)
-    share = coverage[partly].astype(np.float32)[:, None] / 255
-    behind = (1 - share) * np.array(hex_to_srgb8(matte_hex), np.float32)
-    cleaned = rgb.copy()
-    cleaned[partly] = np.clip(np.rint((rgb[partly] - behind) / share), 0, 255).astype(np.uint8)
-    return cleaned
 
 
 def _sized(part: Bytes, coverage: Bytes, size: tuple[int, int]) -> tuple[Bytes, Bytes]:

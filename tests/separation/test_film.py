@@ -13,7 +13,7 @@ from artcheck.domain.artwork import Cutout
 from artcheck.domain.order import Print
 from artcheck.errors import NothingToPrintError
 from artcheck.pipeline import cut_out
-from artcheck.separation.film import Film, FilmSettings, make_film, without_matte
+from artcheck.separation.film import Film, FilmSettings, make_film
 from tests.art import BLUE, RED, drawn, on_white, saved, two_inks
 from tests.separation.test_trapping import EIGHT
 
@@ -44,18 +44,6 @@ def test_rim_holds_no_paper(width_px: int, tmp_path: Path) -> None:
     film = film_of(on_white(two_inks(width_px)), tmp_path)
     assert set(np.unique(film.alpha)) == {0, 255}
     assert farthest(film.rgb[film.alpha > 0]) <= 6
-
-
-def test_a_matte_is_taken_out_of_the_rim() -> None:
-    ink, matte = np.array((200.0, 30.0, 40.0)), np.array((0.0, 255.0, 0.0))
-    coverage = np.arange(256, dtype=np.uint8)[None]
-    share = coverage[..., None] / 255
-    mixed = np.rint(share * ink + (1 - share) * matte).astype(np.uint8)
-    cleaned = without_matte(mixed, coverage, "#00ff00")
-    # Half a code of rounding, divided by the coverage.
-    off = np.abs(cleaned[0, 1:] - ink).max(axis=-1)
-    assert (off <= 0.5 / share[0, 1:, 0] + 0.5).all()
-    assert np.array_equal(without_matte(mixed, coverage, None), mixed)
 
 
 def test_size_is_exact_and_soft_edges_stay(tmp_path: Path) -> None:
