@@ -293,11 +293,12 @@ def copies(
     margin: Annotated[str, typer.Option(help="Space at the sheet's edge.")] = "0",
     rotate: Annotated[bool, typer.Option("--rotate/--no-rotate", help="May turn.")] = True,
     json: JsonOption = None,
+    overwrite: OverwriteOption = False,
 ) -> None:
     """How many copies of one piece fit on a sheet, and where they lie."""
     from artcheck.cli.tools import run_copies
 
-    run_copies(sheet, piece, gutter, margin, rotate=rotate, json_to=json)
+    run_copies(sheet, piece, gutter, margin, rotate=rotate, json_to=json, overwrite=overwrite)
 
 
 @app.command()
@@ -334,6 +335,7 @@ def grid(
         Path | None, typer.Option(metavar="FILE", help="A page for the wall: .pdf, .svg or .png.")
     ] = None,
     paper: Annotated[str, typer.Option(help="a4 or letter, landscape.")] = "a4",
+    overwrite: OverwriteOption = False,
 ) -> None:
     """The cheapest suitable method by quantity and number of inks, for one print size."""
     from artcheck.cli.grid import GridAsked, run_grid
@@ -346,7 +348,7 @@ def grid(
         fabric=fabric,
         paper=paper,
     )
-    run_grid(asked, shop_file=shop, json_to=json, out=out)
+    run_grid(asked, shop_file=shop, json_to=json, out=out, overwrite=overwrite)
 
 
 @app.command()
@@ -397,11 +399,21 @@ def colour(
     profile: ProfileOption = None,
     shop: ShopOption = None,
     json: JsonOption = None,
+    overwrite: OverwriteOption = False,
 ) -> None:
     """How near print comes to colours: full-colour print and the shop's inks."""
     from artcheck.cli.colour import run_colour
 
-    run_colour(lab, hex_, text or [], file, shop_file=shop, profile=profile, json_to=json)
+    run_colour(
+        lab,
+        hex_,
+        text or [],
+        file,
+        shop_file=shop,
+        profile=profile,
+        json_to=json,
+        overwrite=overwrite,
+    )
 
 
 app.command("color", hidden=True)(colour)
@@ -466,8 +478,10 @@ def shop_init(
 
 
 @shop_app.command("show")
-def shop_show(shop: ShopOption = None, json: JsonOption = None) -> None:
+def shop_show(
+    shop: ShopOption = None, json: JsonOption = None, overwrite: OverwriteOption = False
+) -> None:
     """Show what is in force: methods, prices, limits and where they come from."""
     from artcheck.cli.tools import run_shop_show
 
-    run_shop_show(shop, json_to=json)
+    run_shop_show(shop, json_to=json, overwrite=overwrite)

@@ -33,6 +33,7 @@ def run_colour(
     shop_file: Path | None,
     profile: Path | None,
     json_to: str | None,
+    overwrite: bool,
 ) -> None:
     """Print or write what print makes of one colour or several.
 
@@ -52,7 +53,9 @@ def run_colour(
     entries = [
         _entry(name, found, shop, model) for (name, _), found in zip(asked, reached, strict=True)
     ]
-    if written(entries[0] if len(entries) == 1 else {"colours": entries}, json_to):
+    if written(
+        entries[0] if len(entries) == 1 else {"colours": entries}, json_to, overwrite=overwrite
+    ):
         return
     _show(entries, model)
 

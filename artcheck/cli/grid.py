@@ -28,7 +28,12 @@ class GridAsked:
 
 
 def run_grid(
-    asked: GridAsked, *, shop_file: Path | None, json_to: str | None, out: Path | None
+    asked: GridAsked,
+    *,
+    shop_file: Path | None,
+    json_to: str | None,
+    out: Path | None,
+    overwrite: bool,
 ) -> None:
     """Make the grid and write it where it was asked for.
 
@@ -49,17 +54,17 @@ def run_grid(
         raise UsageError(f"{out} is none of {', '.join(SUFFIXES)}. Name a file that ends so.")
     for path in (out, Path(json_to) if json_to not in (None, STDOUT) and json_to else None):
         if path is not None:
-            check_writable_file(path)
+            check_writable_file(path, overwrite=overwrite)
     width = _side(asked.width, "width")
     height = width if asked.height is None else _side(asked.height, "height")
     grid = method_grid(width, height, _garment(asked), load_shop(shop_file))
     if out is not None:
-        write_atomic(out, _drawn(grid, out.suffix.lower(), asked.paper))
+        write_atomic(out, _drawn(grid, out.suffix.lower(), asked.paper), overwrite=overwrite)
     if json_to == STDOUT:
         sys.stdout.write(to_json(grid))
         return
     if json_to is not None:
-        write_atomic(Path(json_to), to_json(grid).encode())
+        write_atomic(Path(json_to), to_json(grid).encode(), overwrite=overwrite)
     _show(grid, out)
 
 

@@ -29,6 +29,7 @@ class Outputs:
 
     json_to: str | None
     folder: JobFolder | None
+    overwrite: bool = False
 
     @classmethod
     def opened(cls, json_to: str | None, out: Path | None, *, overwrite: bool) -> Outputs:
@@ -40,9 +41,9 @@ class Outputs:
             A place cannot be written.
         """
         if json_to is not None and json_to != STDOUT:
-            check_writable_file(Path(json_to))
+            check_writable_file(Path(json_to), overwrite=overwrite)
         folder = None if out is None else JobFolder(out, overwrite=overwrite)
-        return cls(json_to, folder)
+        return cls(json_to, folder, overwrite)
 
     def write(self, report: Report | OrderReport, order: Order, steps: Iterable[str] = ()) -> None:
         """Write everything: the folder first, the screen last, the price's steps at its end."""
@@ -57,7 +58,7 @@ class Outputs:
             sys.stdout.write(json())
             return
         if self.json_to is not None:
-            write_atomic(Path(self.json_to), json().encode())
+            write_atomic(Path(self.json_to), json().encode(), overwrite=self.overwrite)
         show_on(Console(highlight=False))
 
 

@@ -17,7 +17,14 @@ from artcheck.errors import UsageError
 
 
 def run_copies(
-    sheet: str, piece: str, gutter: str, margin: str, *, rotate: bool, json_to: str | None
+    sheet: str,
+    piece: str,
+    gutter: str,
+    margin: str,
+    *,
+    rotate: bool,
+    json_to: str | None,
+    overwrite: bool,
 ) -> None:
     """Print or write the layout.
 
@@ -44,7 +51,7 @@ def run_copies(
             for p in layout.positions
         ],
     }
-    if written(data, json_to):
+    if written(data, json_to, overwrite=overwrite):
         return
     sure = "proven" if layout.proven else f"at most {layout.upper_bound}"
     console = Console(highlight=False)
@@ -91,25 +98,22 @@ def run_shop_init(file: Path, *, overwrite: bool) -> None:
     OutputError
         The file exists or cannot be written.
     """
-    from artcheck.errors import OutputError
     from artcheck.report.files import check_writable_file, write_atomic
     from artcheck.shop import packaged_shop_text
 
-    if file.exists() and not overwrite:
-        raise OutputError(f"{file} exists. Choose another name, or add --overwrite.")
-    check_writable_file(file)
-    write_atomic(file, packaged_shop_text().encode())
+    check_writable_file(file, overwrite=overwrite)
+    write_atomic(file, packaged_shop_text().encode(), overwrite=overwrite)
     Console(highlight=False).print(
         f"Wrote {file}. Put your own prices in before you quote.", markup=False
     )
 
 
-def run_shop_show(shop_file: Path | None, *, json_to: str | None) -> None:
+def run_shop_show(shop_file: Path | None, *, json_to: str | None, overwrite: bool) -> None:
     """Print or write the shop in force."""
     from artcheck.shop import load_shop
 
     shop = load_shop(shop_file)
-    if written(shop.model_dump(mode="json"), json_to):
+    if written(shop.model_dump(mode="json"), json_to, overwrite=overwrite):
         return
     console = Console(highlight=False)
     console.print(f"{shop.name} ({shop.currency}){' — an invented demo shop' if shop.demo else ''}")
@@ -128,7 +132,7 @@ def run_shop_show(shop_file: Path | None, *, json_to: str | None) -> None:
     console.print(limits)
 
 
-def written(data: dict[str, Any], json_to: str | None) -> bool:
+def written(data: dict[str, Any], json_to: str | None, *, overwrite: bool) -> bool:
     """Write ``data`` as JSON where that was asked for."""
     if json_to is None:
         return False
@@ -138,6 +142,6 @@ def written(data: dict[str, Any], json_to: str | None) -> bool:
     else:
         from artcheck.report.files import check_writable_file, write_atomic
 
-        check_writable_file(Path(json_to))
-        write_atomic(Path(json_to), text.encode())
+        check_writable_file(Path(json_to), overwrite=overwrite)
+        write_atomic(Path(json_to), text.encode(), overwrite=overwrite)
     return True

@@ -26,22 +26,28 @@ LIST_NAME = ".artcheck-files.json"
 """In every job folder: which files artcheck wrote, so that it never deletes another's."""
 
 
-def write_atomic(path: Path, data: bytes) -> None:
+def write_atomic(path: Path, data: bytes, *, overwrite: bool = True) -> None:
     """Put ``data`` at ``path`` so that a reader sees the old content or the new, never a part.
+
+    Without ``overwrite`` a file of that name stays, even one that came there a moment ago.
 
     Raises
     ------
     OutputError
-        It is no regular file, its folder is missing or not writable, the disk is full. Nothing is
-        left behind.
+        It is no regular file, its folder is missing or not writable, the disk is full, it exists
+        and is not to be replaced. Nothing is left behind.
     """
+    shown = path
     with told(path):
         _check_regular(path)
         path = path.resolve()
         temporary = _temporary_in(path.parent)
         try:
             _write_synced(temporary, data)
-            temporary.replace(path)
+            if overwrite:
+                temporary.replace(path)
+            else:
+                _put_new(temporary, path, shown)
         except BaseException:
             temporary.unlink(missing_ok=True)
             raise
@@ -85,7 +91,7 @@ def check_writable_file(path: Path, *, overwrite: bool = True) -> None:
     with told(path):
         _check_regular(path)
         if path.exists() and not overwrite:
-            raise OutputError(f"{path} exists. Choose another name, or add --overwrite.")
+            raise _exists(path)
         _check_can_make(path.resolve())
 
 
@@ -228,6 +234,10 @@ def _check_can_make(wanted: Path) -> None:
     probe.rmdir()
 
 
+def _exists(path: Path) -> OutputError:
+    return OutputError(f"{path} exists. Choose another name, or add --overwrite.")
+
+
 # --- writing ------------------------------------------------------------------------------------
 
 
@@ -241,6 +251,20 @@ def _write_synced(path: Path, data: bytes) -> None:
         file.write(data)
         file.flush()
         os.fsync(file.fileno())
+
+
+def _put_new(temporary: Path, path: Path, shown: Path) -> None:
+    """Give the file its name in one step that fails where the name is taken."""
+    try:
+        os.link(temporary, path)
+    except FileExistsError:
+        raise _exists(shown) from None
+    except OSError:  # a file system without links: look, then rename
+        if path.exists():
+            raise _exists(shown) from None
+        temporary.rename(path)
+        return
+    temporary.unlink()
 
 
 def _sync_all(folder: Path) -> None:
