@@ -233,7 +233,7 @@ def serve(descriptor: str, memory_bytes: str, written_bytes: str) -> None:
     while True:
         try:
             function, arguments = pipe.recv()
-        except EOFError:
+        except (EOFError, ConnectionResetError):  # the caller has gone, perhaps in mid-word
             return
         pipe.send(("began", ""))
         with _memory_limit(bound):

@@ -55,7 +55,9 @@ def measured(rgb: Floats, share: Floats) -> InksMeasured:
     white = srgb8_to_lab(WHITE, np.float64)
     is_white = delta_e_2000(labs, white) < 2.0 if len(labs) else np.zeros(0, np.bool_)
     inks = tuple(
-        InkMeasured(hex="#{:02x}{:02x}{:02x}".format(*code), lab=_lab(lab), share=float(part))
+        InkMeasured(
+            hex="#{:02x}{:02x}{:02x}".format(*code), lab=_lab(lab), share=min(1.0, float(part))
+        )
         for code, lab, part in zip(codes, labs, share[kept], strict=True)
     )
     return InksMeasured(
