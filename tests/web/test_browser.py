@@ -20,6 +20,8 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
+from artcheck.cli.run import run
+from artcheck.report.papers import NAMES
 from tests.art import drawn, saved
 from tests.web.browser import chromium
 
@@ -534,6 +536,21 @@ def test_no_serious_fault_of_access_and_no_sideways_scrolling(
     for width in (viewport["width"], 320):  # 320 px: WCAG 2.2, 1.4.10
         page.set_viewport_size({"width": width, "height": viewport["height"]})
         assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+@pytest.mark.parametrize("width", [DESK["width"], 320])
+def test_papers_have_no_serious_fault_of_access(
+    browser: Browser, tmp_path: Path, width: int
+) -> None:
+    """As files: the page lets no script into them, the checker's neither."""
+    order_file = DEMO.parent / "orders" / "4-candleworks.toml"
+    assert run(["quote", str(order_file), "--out", str(tmp_path / "papers")]) == 0
+    page = browser.new_page(viewport={"width": width, "height": 800})
+    for name in NAMES:
+        page.goto((tmp_path / "papers" / f"{name}.html").as_uri())
+        assert faults(page) == [], name
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+    page.close()
 
 
 def test_the_whole_order_is_made_by_keyboard(opened: Opener) -> None:

@@ -125,7 +125,9 @@ def _price(quote: OrderQuote) -> Table:
         for line in quote.lines
     )
     total = ("Total", "", f"{money(quote.price)}")
-    return Table(("", "Pieces", f"Amount, {quote.currency}"), rows, figures=(1, 2), totals=(total,))
+    return Table(
+        ("What", "Pieces", f"Amount, {quote.currency}"), rows, figures=(1, 2), totals=(total,)
+    )
 
 
 def _price_words(quote: OrderQuote) -> Iterator[str]:
