@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.benchmarks.bench_load import run
+from tests.benchmarks.bench_load import EXPECTED, run
 
 MOST_BYTES = 2 * 1024**3
 """Server and workers together: far less than the bodies that all clients would send."""
@@ -20,7 +20,7 @@ def test_rude_clients_and_a_stop_lose_nothing(tmp_path: Path) -> None:
     assert seen.told == ""
     assert seen.refused == []
     assert seen.measured > 0
-    assert {200, 400, 403, 404, 413, 422} <= set(seen.statuses)
+    assert set(seen.statuses) >= EXPECTED
     assert seen.all_bytes < MOST_BYTES
     assert seen.jobs
     assert seen.broken_jobs == []
