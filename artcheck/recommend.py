@@ -123,8 +123,8 @@ def _price_words(cost: CostReport | None, flips: Crossover, method_id: str, *, a
     own = [f for f in flips.flips if f.method == method_id]
     if not own or len(flips.flips) == 1:
         return ""
-    if own[0] is flips.flips[-1]:
-        return f" from {own[0].from_quantity} pieces"
+    if own[-1] is flips.flips[-1]:  # where sheets make it flip to and fro, the last one stays
+        return f" from {own[-1].from_quantity} pieces"
     return f" for {own[0].from_quantity} to {own[0].to_quantity} pieces"
 
 

@@ -177,7 +177,8 @@ def questions(setting: Setting) -> Iterator[str]:
     if order.pieces is None:
         yield "How many pieces do you need, and in which sizes?"
     if print_.width_in is None and print_.height_in is None:
-        yield f"How wide should the print be? We have reckoned with {setting.sized.width_in:g} in."
+        width = round(setting.sized.width_in, 2)
+        yield f"How wide should the print be? We have reckoned with {width:g} in."
     if garment.colour is None:
         yield "Which colour are the garments?"
     if garment.fabric is None and setting.fabric is None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import logging
+import math
 import struct
 import warnings
 from collections.abc import Iterator
@@ -27,6 +28,12 @@ _FORMATS = ("PNG", "JPEG", "GIF", "BMP", "TIFF", "WEBP", "AVIF")
 
 _EXIF_X_RESOLUTION = 0x011A
 _EXIF_ORIENTATION = 0x0112
+
+_PER_METRE = ("PNG", "BMP")
+"""Formats whose resolution is a whole number of dots per metre (PNG, 11.3.4.3 pHYs)."""
+
+_HALF_A_DOT_PER_METRE = 0.5 * 0.0254
+"""What rounding to a dot per metre can have moved a resolution, dots per inch."""
 
 
 def decode(data: bytes, name: str, page: int = 0) -> Decoded:
@@ -145,9 +152,21 @@ def _resolution(image: ImageFile) -> tuple[float, float] | None:
         return None
     tag = image.info.get("dpi")
     try:
-        return (float(tag[0]), float(tag[1])) if tag else None
+        stated = (float(tag[0]), float(tag[1])) if tag else None
     except (TypeError, ValueError, ZeroDivisionError, IndexError):
         return None
+    if stated is None or image.format not in _PER_METRE:
+        return stated
+    return _meant_dpi(stated[0]), _meant_dpi(stated[1])
+
+
+def _meant_dpi(stated: float) -> float:
+    """The whole dots per inch that the file's whole dots per metre can stand for, if there are any.
+
+    300 dpi is stored as 11,811 per metre and read as 299.9994, which would be under a limit of 300.
+    """
+    whole = float(round(stated)) if math.isfinite(stated) else stated
+    return whole if abs(stated - whole) <= _HALF_A_DOT_PER_METRE else stated
 
 
 def _jpeg_states_resolution(image: ImageFile) -> bool:

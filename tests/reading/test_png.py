@@ -136,6 +136,18 @@ def test_resolutions_beyond_belief_say_nothing(per_metre: int, tmp_path: Path) -
     assert read(path, background="keep").resolution_ppi is None
 
 
+@pytest.mark.parametrize(
+    ("per_metre", "dpi"), [(11_811, 300), (2835, 72), (11_812, 11_812 * 0.0254), (11_800, 299.72)]
+)
+def test_whole_dots_per_inch_survive_the_metre(per_metre: int, dpi: float, tmp_path: Path) -> None:
+    """300 and 72 dpi as pHYs must round them; what is no rounding of whole dpi stays as it is."""
+    grey = np.full((64, 64, 1), INK, np.uint8)
+    body = struct.pack(">IIB", per_metre, per_metre, 1)
+    path = tmp_path / "a.png"
+    path.write_bytes(write.png(grey, write.png_chunk(b"pHYs", body)))
+    assert read(path, background="keep").resolution_ppi == pytest.approx(dpi, rel=1e-9)
+
+
 @pytest.mark.parametrize("size", [(1, 300), (300, 1), (1, 1), (2, 2)])
 def test_slim_pictures(size: tuple[int, int], tmp_path: Path) -> None:
     path = tmp_path / "slim.png"

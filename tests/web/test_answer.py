@@ -71,6 +71,17 @@ def test_quantity_over_a_flip_changes_the_method(client: TestClient) -> None:
     assert "a close call, 57–66 pieces" in answers[56]["parts"]["below"]
 
 
+def test_art_without_an_order_is_answered_at_its_own_size(client: TestClient) -> None:
+    """The bakery's file is 1,275 px at 300 dpi: 4.25 in, sharp enough, spot for good from 67."""
+    art = DEMO / "art" / "2-bakery.png"
+    order = {"garment": {}, "prints": [{"art": art.name}]}
+    request = {"order": order, "arts": [drop(client, art.read_bytes(), art.name)]}
+    answer = client.post("/api/evaluate", json=request).json()
+    assert answer["headlines"] == ["Spot transfers from 67 pieces."]
+    assert "We have reckoned with 4.25 in." in json.dumps(answer)
+    assert "will look soft" not in json.dumps(answer)
+
+
 def test_every_fault_of_an_order_is_told_in_words(client: TestClient, art: bytes) -> None:
     request = asked(drop(client, art), quantity=0, care_dots=9)
     answer = client.post("/api/evaluate", json=request)
