@@ -137,7 +137,7 @@ def score(case: Case) -> Score:
 
 def table(scores: list[Score]) -> None:
     print(
-        f"{'':32} files  right  worst  passing  overlap: mean  median  5th pct  passing"
+        f"{'state, set':32} files  right  worst  passing  overlap: mean  median  5th pct  passing"
         "  by area: mean  passing    time"
     )
     for key, (right_target, overlap_target) in TARGETS.items():
