@@ -158,7 +158,7 @@ def read_profile(data: bytes, file_name: str) -> Profile:
             "the profile as version 2 or 4 with lut8, lut16 or lutAToB tables."
         )
     curves, table, outward = reader(tag)
-    space = _text(data[20:24]).strip()
+    space = _signature(data[20:24]).strip()
     if kind == "mft1" and space == "XYZ":
         raise ProfileError(
             f"{file_name} has an 8-bit table of XYZ, which the ICC format does not define. Export "
@@ -198,11 +198,12 @@ class _Tag:
         return np.asarray(self.numbers(offset, ">i4", count) / 65536)
 
     def word(self, offset: int) -> str:
-        return _text(self.numbers(offset, "u1", 4).tobytes())
+        return _signature(self.numbers(offset, "u1", 4).tobytes())
 
 
-def _text(raw: bytes) -> str:
-    return raw.decode("latin-1")
+def _signature(raw: bytes) -> str:
+    """Four bytes as characters (4.9), with a question mark for what cannot be shown."""
+    return "".join(mark if mark.isprintable() else "?" for mark in raw.decode("latin-1"))
 
 
 def _tags(data: bytes, file_name: str) -> dict[str, _Tag]:
@@ -221,7 +222,7 @@ def _tags(data: bytes, file_name: str) -> dict[str, _Tag]:
     table = _Tag(data, f"The tag table of {file_name}").numbers(132, ">u4", 3 * min(count, 1000))
     tags = {}
     for signature, offset, size in table.reshape(-1, 3).tolist():
-        name = _text(struct.pack(">I", signature))
+        name = _signature(struct.pack(">I", signature))
         if offset + size > len(data):
             raise ProfileError(f"Tag {name} of {file_name} lies outside the file. Export it again.")
         tags[name] = _Tag(data[offset : offset + size], f"Tag {name} of {file_name}")
@@ -230,7 +231,7 @@ def _tags(data: bytes, file_name: str) -> dict[str, _Tag]:
 
 def _check_header(data: bytes, file_name: str) -> None:
     """Refuse what is no CMYK output profile of version 2 or 4 (7.2)."""
-    kind, space, connection = (_text(data[at : at + 4]) for at in (12, 16, 20))
+    kind, space, connection = (_signature(data[at : at + 4]) for at in (12, 16, 20))
     if kind != "prtr":
         what = _CLASSES.get(kind, f"a profile of unknown class '{kind}'")
         raise ProfileError(f"{file_name} is {what}. Give the printer's output profile.")
@@ -298,7 +299,7 @@ def _name(tags: dict[str, _Tag]) -> str:
         length, offset = tag.number(20, ">u4"), tag.number(24, ">u4")
         raw = tag.numbers(offset, "u1", length).tobytes().decode("utf-16-be", errors="replace")
     elif tag.word(0) == "desc":
-        raw = _text(tag.numbers(12, "u1", tag.number(8, ">u4")).tobytes())
+        raw = tag.numbers(12, "u1", tag.number(8, ">u4")).tobytes().decode("latin-1")
     else:
         return ""
     return " ".join("".join(mark if mark.isprintable() else " " for mark in raw).split())

@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from PIL import Image, ImageCms
 
@@ -336,6 +336,8 @@ SMALL = {
     name=st.sampled_from(sorted(SMALL)),
     changes=st.lists(st.tuples(st.integers(0, 700), st.integers(0, 255)), max_size=4),
 )
+@example(name="mab", changes=[(435, 10)])
+@example(name="mab", changes=[(435, 93)])
 @settings(max_examples=400, deadline=None)
 def test_damaged_profiles_give_colours_or_one_line(
     name: str, changes: list[tuple[int, int]]
