@@ -1,4 +1,4 @@
-"""Tone of drawings, fades, flags, worn prints and photographs in every state, beside the targets.
+"""Tone of drawings, fades, flags, letters, worn prints and photographs in every state.
 
 Run: ``python -m tests.benchmarks.bench_tone [--sample N] [--seed S] [--development] [--misses]``
 
@@ -168,6 +168,9 @@ def _own(seed: int) -> Iterator[Piece]:
     for number in range(6):
         pixels = drawn.worn(seed * 100 + number, 1000)
         yield Piece(f"worn/{number}", "flat", Image.fromarray(pixels), 0.0, 0.0)
+    for number in range(6):
+        pixels = drawn.lettering(seed * 100 + number, 1000)
+        yield Piece(f"lettering/{number}", "flat", Image.fromarray(pixels), 0.0, 0.0)
     for period, angle in ((25.0, 22.5), (30.0, 45.0)):
         pixels = drawn.screened(period, angle, 1000)
         yield Piece(f"screen/{period:g}", "flat", Image.fromarray(pixels), 0.0, 0.0)

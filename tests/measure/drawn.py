@@ -171,6 +171,25 @@ def splashes(inks: int, size_px: int) -> Bytes:
     return np.asarray(page.resize((size_px, size_px), Image.Resampling.BOX))
 
 
+WORDS = ("River", "OAK & CO", "Team 24", "Harbour", "QUARRY", "est. 1987", "Bluebird")
+LETTER_INKS = ((27, 42, 65), (200, 30, 45), (15, 107, 58), (242, 181, 5), (232, 119, 34))
+
+
+def lettering(seed: int, width_px: int) -> Bytes:
+    """(w / 2, w, 4) one to four lines of words, each in one ink, in the font that Pillow ships."""
+    chance = np.random.default_rng(seed)
+    large = Image.new("RGBA", (4 * width_px, 2 * width_px), (255, 255, 255, 0))
+    pen = ImageDraw.Draw(large)
+    lines = int(chance.integers(1, 5))
+    for line in range(lines):
+        size = 2 * width_px * chance.uniform(0.08, 0.7 / lines)
+        place = (0.16 * width_px, 2 * width_px * (0.05 + 0.9 * line / lines))
+        ink = LETTER_INKS[int(chance.integers(len(LETTER_INKS)))]
+        word = WORDS[int(chance.integers(len(WORDS)))]
+        pen.text(place, word, fill=(*ink, 255), font=ImageFont.load_default(size))
+    return np.asarray(large.resize((width_px, width_px // 2), Image.Resampling.BOX))
+
+
 def scanned_page(type_px: int, width_px: int) -> Bytes:
     """(1.3n, n, 3) a page of small grey type on grey paper, blurred and noisy as a scanner's."""
     chance = np.random.default_rng(0)

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import io
+from pathlib import Path
 
 import cv2
 import numpy as np
 import pytest
 from PIL import Image
 
+from artcheck.measure.scan import Scan
 from artcheck.measure.tone import continued, fade_mask, map_tone, measure_tone
+from artcheck.reading import read
 from tests.benchmarks.conditions import render
 from tests.benchmarks.own_art import own_sample
 from tests.measure import drawn
@@ -228,3 +231,12 @@ def test_busy_drawing_in_jpeg_60_is_no_photograph(kind: str, number: int) -> Non
     pixels = drawn.on_white(np.asarray(render(drawing.svg(600))))
     tone = measure_tone(drawn.scan_of(_jpeg_60(pixels)))
     assert (tone.kind, tone.photo_share) == ("flat", 0.0)
+
+
+@pytest.mark.parametrize(("seed", "width_px"), [(10, 400), (56, 400), (49, 800), (30, 600)])
+def test_ripples_between_letters_are_no_fade(seed: int, width_px: int, tmp_path: Path) -> None:
+    """JPEG 50 leaves pale ripples on the paper and noise in strokes too thin to have a middle."""
+    file = tmp_path / "letters.jpg"
+    page = drawn.on_white(drawn.lettering(seed, width_px))
+    Image.fromarray(page).save(file, "JPEG", quality=50, subsampling="4:2:0")
+    assert measure_tone(Scan(read(file))).kind == "flat"

@@ -15,6 +15,7 @@ import numpy as np
 from artcheck.imaging.level import is_noisy
 from artcheck.measure.tone.continued import joined_strips
 from artcheck.measure.tone.working import (
+    SPREAD_ENDS,
     Bools,
     Floats,
     Labels,
@@ -53,6 +54,10 @@ BLEED_PX = 8.0
 """How far inside an edge a JPEG file carries the colour beyond it: half a block of 16 pixels, whose
 chroma is coded as one (4:2:0)."""
 
+PAPER_COVERAGE = 0.06
+"""Coverage up to which a region is paper: ripples of compression between letters leave .04 at most,
+while a fade to paper is inked at its other end."""
+
 LOSSY_AROUND_PX = 32
 """Margin around a fade within which its file is judged: the noise stands beside edges."""
 
@@ -79,10 +84,20 @@ def fade_labels(working: Working, scan: Scan) -> tuple[Labels, Regions]:
     candidates = regions.spread > FADE_SPREAD
     candidates &= regions.inner >= LEAST_INNER_SHARE * regions.size
     candidates[0] = False
+    candidates &= _inked(working, regions, candidates)
     fades = _without_bridges(working.picture, regions, candidates)
     fades = _without_bleeding(working, scan, fades)
     fades = joined_strips(working, regions, fades)
     return _grown(fades, regions), regions
+
+
+def _inked(working: Working, regions: Regions, asked: Bools) -> Bools:
+    """(n,) whether more of a region is inked than the rims that `SPREAD_ENDS` leave out."""
+    place = np.flatnonzero(asked[regions.labels])
+    label = regions.labels.ravel()[place]
+    inked = working.coverage.ravel()[place] > PAPER_COVERAGE
+    count = np.bincount(label, weights=inked, minlength=asked.size)
+    return np.asarray(count > (1 - SPREAD_ENDS[1]) * regions.size)
 
 
 def _without_bridges(picture: Floats, regions: Regions, candidates: Bools) -> Labels:
@@ -128,7 +143,10 @@ def _is_lossy(working: Working, scan: Scan, place: Bools) -> bool:
         max(row0 - LOSSY_AROUND_PX, 0) : row1 + LOSSY_AROUND_PX,
         max(col0 - LOSSY_AROUND_PX, 0) : col1 + LOSSY_AROUND_PX,
     ]
-    return is_noisy(scan.rgb[around], scan.ink[around])
+    if is_noisy(scan.rgb[around], scan.ink[around]):
+        return True
+    # Small letters hold too few pixels that are level or not: the paper around them tells as well.
+    return scan.alpha is None and is_noisy(scan.rgb[around], np.ones_like(scan.ink[around]))
 
 
 MIN_PIECE_PX = 24
