@@ -98,6 +98,7 @@ def match_inks(
                 plan="knocked out" if is_garment else _plan(stock, brand, shop.limits),
                 digital_lab=(reached := reach(ink.lab)).swatch_lab,
                 digital_delta_e_2000=reached.like_hue_delta_e_2000 or reached.delta_e_2000,
+                open_outline=ink.open_outline,
             )
         )
     return tuple(reports)
@@ -232,12 +233,29 @@ def _with_plans(
     )
 
 
+ENCLOSED = 0.05
+"""Share of an ink's outline facing open ground up to which it lies inside other inks: letters in a
+box that touch its rim here and there still read against the box. Common practice, no source."""
+
+
 def contrasts(
     inks: Sequence[InkReport], garment: GarmentLook | None, limits: Limits
 ) -> tuple[ContrastReport, ...]:
     """Each ink's lightness against the garment's; nothing where the garment is unknown."""
     if garment is None:
         return ()
+    words = [contrast_words(ink, garment, limits) for ink in inks]
+    inside = [ink.open_outline <= ENCLOSED for ink in inks]
+    # Only where all that faces the garment reads on it: inside an outline that the garment
+    # swallows, an ink stands on the garment after all.
+    framed = any(inside) and all(
+        word == "clear" for word, within in zip(words, inside, strict=True) if not within
+    )
+    if framed:
+        words = [
+            "inside other inks" if within and word in ("weak", "unreadable") else word
+            for word, within in zip(words, inside, strict=True)
+        ]
     return tuple(
         ContrastReport(
             ink=ink.name,
@@ -245,9 +263,9 @@ def contrasts(
             delta_l=abs(ink.lab[0] - garment.lab[0]),
             contrast_ratio=contrast_ratio(ink.lab, garment.lab),
             delta_e_2000=delta_e_2000_single(ink.lab, garment.lab),
-            verdict=contrast_words(ink, garment, limits),
+            verdict=word,
         )
-        for ink in inks
+        for ink, word in zip(inks, words, strict=True)
     )
 
 

@@ -17,14 +17,14 @@ from artcheck.domain.findings import Finding, Verdict
 from artcheck.domain.measurements import ToneClass
 from artcheck.domain.shop import Family
 
-SCHEMA_VERSION = "1.2"
+SCHEMA_VERSION = "1.3"
 """A new key raises the second figure, a changed meaning or a lost key the first."""
 
 MoneyText = Annotated[Decimal, PlainSerializer(lambda d: format(d, "f"), return_type=str)]
 """An amount, written as a decimal string so that no reader makes a binary fraction of it."""
 
 ColourWords = Literal["match", "close", "another colour"]
-ContrastWords = Literal["clear", "weak", "unreadable", "matches garment"]
+ContrastWords = Literal["clear", "weak", "unreadable", "matches garment", "inside other inks"]
 
 
 class ArtworkReport(Record):
@@ -70,6 +70,7 @@ class StockMatch(Record):
 class InkReport(Record):
     """One ink of the art. ``plan`` says how a spot method would print it.
 
+    ``open_outline`` is the share of its outline that faces the garment and not another ink.
     ``digital_lab`` is the nearest colour of full-colour print (of like hue where that is another),
     ``digital_delta_e_2000`` how far that is.
     """
@@ -84,6 +85,7 @@ class InkReport(Record):
     plan: Literal["stock", "mixed", "knocked out"] = "stock"
     digital_lab: Lab | None = None
     digital_delta_e_2000: float | None = None
+    open_outline: Share = 1.0
 
 
 class CountReading(Record):
@@ -157,7 +159,10 @@ class EdgesReport(Record):
 
 
 class ContrastReport(Record):
-    """One ink against the garment, by lightness; ``delta_e_2000`` is their colour difference."""
+    """One ink against the garment, by lightness; ``delta_e_2000`` is their colour difference.
+
+    An ink inside other inks that read on this garment is seen against those.
+    """
 
     ink: str
     garment: str

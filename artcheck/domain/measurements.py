@@ -30,13 +30,17 @@ class AreaMeasured(Record):
 
 
 class InkMeasured(Record):
-    """One distinct solid colour of the art (or an end colour of a fade)."""
+    """One distinct solid colour of the art (or an end colour of a fade).
+
+    ``open_outline`` is the share of its outline that faces open ground and not another ink.
+    """
 
     hex: str
     lab: Lab
     share: Share
     where: Box | None = None
     is_fade_end: bool = False
+    open_outline: Share = 1.0
 
 
 class PlausibleCount(Record):

@@ -350,7 +350,7 @@ def contrast_words(contrast: ContrastReport | None) -> str:
     """The verdict with the contrast ratio behind it."""
     if contrast is None:
         return NOTHING
-    if contrast.verdict == "matches garment":
+    if contrast.verdict in ("matches garment", "inside other inks"):
         return contrast.verdict
     return f"{contrast.verdict}, {contrast.contrast_ratio:.1f} : 1"
 

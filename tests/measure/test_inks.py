@@ -321,3 +321,27 @@ def test_a_small_line_of_nearly_an_inks_colour_is_that_ink() -> None:
         palette.thin.add(2)
         join_twins(palette, soft_colour=False, total=300 + area)
         assert (palette.area[2] == 0) is joined
+
+
+BOX_WITH_LETTERS = (
+    '<rect x="100" y="100" width="800" height="800" fill="#1b2a41"/>'
+    '<path d="M300 300h100v150h200v-150h100v400h-100v-150h-200v150h-100z" fill="#f2b705"/>'
+)
+OVER_THE_RIM = (
+    '<rect x="100" y="100" width="600" height="800" fill="#1b2a41"/>'
+    '<circle cx="700" cy="500" r="200" fill="#f2b705"/>'
+)
+
+
+@pytest.mark.parametrize("state", list(STATES))
+def test_an_ink_inside_another_faces_no_open_ground(state: str) -> None:
+    make = STATES[state][0]
+    box, letters = count_inks(make(BOX_WITH_LETTERS), None).inks
+    assert letters.open_outline <= 0.02  # ripples of JPEG
+    # The box: 3,200 units outside, 2,100 around the letter.
+    assert box.open_outline == pytest.approx(3200 / 5300, abs=0.02)
+
+
+def test_an_ink_over_the_rim_faces_both() -> None:
+    disc = count_inks(png(1000)(OVER_THE_RIM), None).inks[1]
+    assert disc.open_outline == pytest.approx(0.5, abs=0.02)

@@ -17,6 +17,7 @@ from artcheck.colour.difference import delta_e_2000_single
 from artcheck.colour.spaces import lab_to_hex, srgb8_to_lab
 from artcheck.domain.base import Box, Lab
 from artcheck.domain.measurements import InkMeasured, InksMeasured, ToneMeasured
+from artcheck.measure.inks.facing import open_outline
 from artcheck.measure.inks.fades import add_fade_ends, without_fades
 from artcheck.measure.inks.palette import SAME_INK, Palette, find_palette
 from artcheck.measure.inks.plausible import plausible_counts
@@ -73,7 +74,11 @@ def _measured(scan: Scan, picture: Picture, palette: Palette) -> InksMeasured:
     faint = [ink for ink in order[len(counted) :] if palette.area[ink] >= FAINT_SHARE * total]
     kept = sum(palette.area[ink] for ink in counted)
     records = {ink: _record(picture, palette, ink, kept) for ink in (*counted, *faint)}
-    inks = [records[ink] for ink in counted]
+    facing = open_outline(palette, picture)
+    inks = [
+        records[ink].model_copy(update={"open_outline": round(float(facing[ink]), 4)})
+        for ink in counted
+    ]
     paper = WHITE if scan.paper_rgb is None else _lab(np.array(scan.paper_rgb, np.uint8))
     return InksMeasured(
         count=len(inks),
