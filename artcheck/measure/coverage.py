@@ -44,6 +44,13 @@ VALLEY_PX = 7
 VALLEY_SHARE = 0.6
 """Contrast to paper, relative to the ink around, under which a thin light valley is such a gap."""
 
+FLOOR_CODES, FLOOR_REACH_PX = 12, 4
+"""Range of light up to which a valley's floor is level, and how far around such a floor its ink
+goes on: half the widest valley and its rim."""
+
+SHARP_RIM_PX, SHARP_FLOOR_PX, SOFT_FLOOR_PX = 3, 3, 5
+"""Rims up to which edges are sharp, and the side of a level floor beside sharp and soft ones."""
+
 HALO_PX = RIPPLE_PX + 2 * VALLEY_PX
 
 
@@ -87,6 +94,8 @@ def _block(rgb: Bytes, inked: Bytes, page: Bytes) -> Bytes:
         return inked * np.uint8(OPAQUE)
     core, rim_px = _core(apart, inked)
     gaps = _narrow_gaps(apart, core)
+    floor_px = SHARP_FLOOR_PX if rim_px <= SHARP_RIM_PX else SOFT_FLOOR_PX
+    gaps = _without_pale_ink(gaps, apart, rgb, floor_px)
     core = np.asarray(cv2.subtract(core, gaps), np.uint8)
     coverage = core * np.uint8(OPAQUE)
     places = cv2.findNonZero(cv2.subtract(inked, core))
@@ -129,6 +138,25 @@ def _narrow_gaps(apart: Bytes, core: Bytes) -> Bytes:
     if not cv2.countNonZero(valley):
         return np.zeros_like(core)
     return np.asarray(cv2.bitwise_and(cv2.dilate(valley, _square(2 * RIM_PX + 1)), core), np.uint8)
+
+
+def _without_pale_ink(gaps: Bytes, apart: Bytes, rgb: Bytes, floor_px: int) -> Bytes:
+    """The gaps without those whose floor is level and yet no paper: a pale ink between dark ones.
+
+    A gap too narrow or too blurred to reach paper has no level floor: it falls from one side and
+    rises to the other.
+    """
+    if not cv2.countNonZero(gaps):
+        return gaps
+    # Of the light alone: half of all JPEG files hold their colour at half its size.
+    light = cv2.cvtColor(rgb, cv2.COLOR_RGB2GRAY)
+    around = cv2.subtract(cv2.dilate(light, _square(floor_px)), cv2.erode(light, _square(floor_px)))
+    level = cv2.inRange(around, 0, FLOOR_CODES)
+    pale = cv2.bitwise_and(level, cv2.inRange(apart, FAINT_CODES, OPAQUE))
+    floor = cv2.bitwise_and(pale, gaps)
+    if not cv2.countNonZero(floor):
+        return gaps
+    return np.asarray(cv2.subtract(gaps, cv2.dilate(floor, _square(2 * FLOOR_REACH_PX + 1))))
 
 
 @dataclass(frozen=True, slots=True)
