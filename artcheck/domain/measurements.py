@@ -106,6 +106,8 @@ class LetterRow(Record):
 class DetailMeasured(Record):
     """Fine detail. Lists hold the thinnest first, at most `MAX_PLACES` each.
 
+    ``lines`` and ``gaps`` are those of every ink; ``open_lines`` and ``open_gaps`` those between
+    ink and open ground, whatever the ink: a film of all colours has no others.
     ``shapes`` counts the pieces of ink and the holes in them: what a cutter's film is weeded by.
     """
 
@@ -113,6 +115,8 @@ class DetailMeasured(Record):
     narrowest_gap_px: Pixels | None = None
     lines: tuple[ThinPlace, ...] = ()
     gaps: tuple[ThinPlace, ...] = ()
+    open_lines: tuple[ThinPlace, ...] = ()
+    open_gaps: tuple[ThinPlace, ...] = ()
     small_parts: tuple[SmallPart, ...] = ()
     small_holes: tuple[SmallPart, ...] = ()
     letters: tuple[LetterRow, ...] = ()

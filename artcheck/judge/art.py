@@ -163,14 +163,19 @@ def line_limit(method: Method, limits: Limits) -> Limit:
     return limits.line_cut_film if method.family == "cut_film" else limits.line_spot
 
 
+def _prints_all_at_once(method: Method) -> bool:
+    """A line of one ink on another is held by the ink beside it: nothing there can come off."""
+    return method.family == "full_colour"
+
+
 def lines(case: Case, method: Method) -> Iterator[Finding]:
     """The thinnest positive line against what the method holds."""
     sized, detail = case.sized, case.sized.measured.detail
-    if detail.thinnest_line_px is None or sized.measured.tone.kind == "photo":
+    found = detail.open_lines if _prints_all_at_once(method) else detail.lines
+    if not found or sized.measured.tone.kind == "photo":
         return
-    width = sized.pt(detail.thinnest_line_px)
+    width, where = sized.pt(found[0].width_px), found[0].where
     limit = line_limit(method, case.limits)
-    where = detail.lines[0].where if detail.lines else None
     severity = severity_below(width, limit)
     if severity is not None:
         threshold = threshold_of(severity, limit)
@@ -210,10 +215,11 @@ def _untested_line(width: float, limit: Limit, where: Box | None) -> Iterator[Fi
 def gaps(case: Case, method: Method) -> Iterator[Finding]:
     """The narrowest gap against what stays open in the method's ink."""
     sized, detail = case.sized, case.sized.measured.detail
-    if detail.narrowest_gap_px is None or sized.measured.tone.kind == "photo":
+    film = _prints_all_at_once(method)
+    found = detail.open_gaps if film else detail.gaps
+    if not found or sized.measured.tone.kind == "photo":
         return
-    width = sized.pt(detail.narrowest_gap_px)
-    film = method.family == "full_colour"
+    width = sized.pt(found[0].width_px)
     limit = case.limits.gap_full_colour if film else case.limits.gap_spot
     severity = severity_below(width, limit)
     if severity is None:
@@ -223,7 +229,7 @@ def gaps(case: Case, method: Method) -> Iterator[Finding]:
         id="gap-narrow",
         severity=severity,
         text=f"The narrowest gap is {width:.2f} pt; under {threshold:g} pt it fills in.",
-        evidence=against(width, limit, threshold, detail.gaps[0].where if detail.gaps else None),
+        evidence=against(width, limit, threshold, found[0].where),
         change=f"open gaps under {limit.change:g} pt, or print larger",
         message=f"Some gaps are only {width:.1f} pt wide and may close up in print.",
     )

@@ -53,7 +53,10 @@ def measure_detail(
     ground = np.asarray(cv2.threshold(ink, 0, 1, cv2.THRESH_BINARY_INV)[1], np.uint8)
     holes = _without_noise(scan, where, _without_crumbs(holes, ground))
     plates = find_plates(scan, where, inks)
-    lines, gaps = _strokes(scan, where, plates)
+    open_lines, open_gaps = _open_strokes(scan, where)
+    lines, gaps = open_lines, open_gaps
+    if plates is not None:
+        lines, gaps = _with_inner(open_lines, open_gaps, scan, where, plates)
     rows = [*_rows(parts, reverse=False), *_rows(holes, reverse=True)]
     if plates is not None:
         rows += plate_rows(plates, rows)
@@ -62,6 +65,8 @@ def measure_detail(
         narrowest_gap_px=gaps[0].width_px if gaps else None,
         lines=_places(lines, (row0, col0)),
         gaps=_places(gaps, (row0, col0)),
+        open_lines=_places(open_lines, (row0, col0)),
+        open_gaps=_places(open_gaps, (row0, col0)),
         small_parts=_small(parts, (row0, col0)),
         small_holes=_small(holes, (row0, col0)),
         letters=_letters(rows, (row0, col0)),
@@ -69,8 +74,8 @@ def measure_detail(
     )
 
 
-def _strokes(scan: Scan, box: Box, plates: InkAreas | None) -> tuple[list[Stroke], list[Stroke]]:
-    """The thinnest lines and the narrowest gaps, relative to the box."""
+def _open_strokes(scan: Scan, box: Box) -> tuple[list[Stroke], list[Stroke]]:
+    """The thinnest lines and narrowest gaps between ink and open ground, relative to the box."""
     row0, col0, row1, col1 = box
     coverage = scan.coverage[row0:row1, col0:col1]
     ground = np.asarray(cv2.bitwise_not(coverage), np.uint8)
@@ -80,13 +85,17 @@ def _strokes(scan: Scan, box: Box, plates: InkAreas | None) -> tuple[list[Stroke
     gaps = thin_strokes(
         ground, MAX_PLACES, beyond=OPAQUE, profile=open_profile(scan, box, ground, gaps=True)
     )
-    if plates is None:
-        return lines, gaps
+    return lines, gaps
+
+
+def _with_inner(
+    lines: list[Stroke], gaps: list[Stroke], scan: Scan, box: Box, plates: InkAreas
+) -> tuple[list[Stroke], list[Stroke]]:
+    """The same with the strokes of one ink on another, thinnest first."""
     widest = [2 * found[0].width_px if found else np.inf for found in (lines, gaps)]
     inner = plate_strokes(scan, box, plates, MAX_PLACES, max(widest))
-    lines += inner
-    gaps += [stroke for stroke in inner if stroke.tag == REVERSED]
-    return _thinnest(lines), _thinnest(gaps)
+    closing = [stroke for stroke in inner if stroke.tag == REVERSED]
+    return _thinnest(lines + inner), _thinnest(gaps + closing)
 
 
 def _thinnest(strokes: list[Stroke]) -> list[Stroke]:

@@ -31,7 +31,25 @@ def found(checked: Case, method: Method) -> dict[str, Finding]:
 
 def line(points: float) -> DetailMeasured:
     px = points / 72 * 300
-    return DetailMeasured(thinnest_line_px=px, lines=(ThinPlace(width_px=px, where=BOX),))
+    thin = (ThinPlace(width_px=px, where=BOX),)
+    return DetailMeasured(thinnest_line_px=px, lines=thin, open_lines=thin)
+
+
+def test_a_film_holds_what_lies_inside_it() -> None:
+    """A thin line or gap between two inks is one film; on plates of their own it is what it is."""
+    px = 0.3 / 72 * 300
+    thin = (ThinPlace(width_px=px, where=BOX),)
+    wide = (ThinPlace(width_px=20 * px, where=BOX),)
+    inner = DetailMeasured(
+        thinnest_line_px=px,
+        narrowest_gap_px=px,
+        lines=thin,
+        gaps=thin,
+        open_lines=wide,
+        open_gaps=wide,
+    )
+    assert {"line-thin", "gap-narrow"} <= set(found(case(detail=inner), SPOT))
+    assert not {"line-thin", "line-test-first", "gap-narrow"} & set(found(case(detail=inner), FILM))
 
 
 def test_nothing_wrong_suits() -> None:

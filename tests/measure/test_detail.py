@@ -49,6 +49,14 @@ def test_a_dark_line_on_a_light_ink(width_px: float, angle_deg: float) -> None:
     assert gap is None
 
 
+def test_lines_within_the_outline_are_none_of_the_film_of_all_colours() -> None:
+    scan = drawn.scan_of(bars_on_field(YELLOW, BLACK, 4.2, 17))
+    detail = measure_detail(scan, inks=count_inks(scan, measure_tone(scan)).inks)
+    assert detail.lines
+    assert detail.open_lines == detail.open_gaps == ()
+    assert measure_detail(drawn.scan_of(bars_on_field(BLACK, BLACK, 4.2, 17))).open_lines == ()
+
+
 @pytest.mark.parametrize("light", [YELLOW, WHITE])
 @pytest.mark.parametrize("width_px", [2.5, 4.2, 9.0])
 def test_a_light_line_in_a_dark_ink_is_a_gap_that_may_close(width_px: float, light: Colour) -> None:
