@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import lru_cache, partial
+from functools import cached_property, lru_cache, partial
 
 from artcheck.colour.print_model import PrintModel
 from artcheck.colour.reach import Reach, nearest_reachable
@@ -30,7 +30,7 @@ LIKELY_SIZE_IN = (1.0, 24.0)
 """A file's own size is believed as the print's where its width lies in this range."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)  # no slots: `inks` is kept in the instance
 class Setting:
     """What an order means in this shop: everything looked up once."""
 
@@ -46,7 +46,7 @@ class Setting:
     reach: Callable[[Lab], Reach]
     print_warnings: tuple[str, ...] = ()
 
-    @property
+    @cached_property
     def inks(self) -> tuple[InkReport, ...]:
         """The inks to print: those the order asks for, else the art's own."""
         if self.print_.inks:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Literal
@@ -79,6 +79,20 @@ class Money:
         if denominator == 1:
             return lambda n: n * numerator
         return lambda n: (2 * n * numerator + denominator) // (2 * denominator)
+
+    def all_multiples(self, each: Decimal, counts: range) -> Sequence[int]:
+        """`multiples` of every one of ``counts``, thousands of them without a call for each."""
+        numerator, denominator = each.scaleb(minor_digits(self.currency)).as_integer_ratio()
+        if denominator == 1:
+            return _times(counts, numerator)
+        doubled = _times(counts, 2 * numerator)
+        return [(twice + denominator) // (2 * denominator) for twice in doubled]
+
+
+def _times(counts: range, factor: int) -> Sequence[int]:
+    if factor == 0:
+        return [0] * len(counts)
+    return range(counts.start * factor, counts.stop * factor, counts.step * factor)
 
 
 def _stepped(length_in: float) -> Decimal:

@@ -103,8 +103,7 @@ class Tariff:
         starts = (0, *self.breaks[1:], last + 1)
         totals: list[int] = []
         for (first, end), price in zip(itertools.pairwise(starts), self.row, strict=True):
-            times = money.multiples(price)
-            bills = map(times, range(first, min(end, last + 1)))
+            bills = money.all_multiples(price, range(first, min(end, last + 1)))
             totals += [max(bill, least) for bill in bills] if least else bills
         return totals
 
@@ -116,10 +115,8 @@ class Tariff:
         """`fixed_minor` for 1 ... ``most`` designs."""
         totals = [0] * most
         for fixed in self.fixed:
-            amounts = map(
-                money.multiples(fixed.amount),
-                range(fixed.count, fixed.count * most + 1, fixed.count),
-            )
+            counts = range(fixed.count, fixed.count * most + 1, fixed.count)
+            amounts = money.all_multiples(fixed.amount, counts)
             totals = list(map(add, totals, amounts))
         return totals
 

@@ -292,11 +292,14 @@ def test_an_ink_more_is_never_cheaper(
 
 
 @settings(max_examples=60, deadline=None)
-@given(st.lists(st.lists(st.integers(0, 50), min_size=12, max_size=12), min_size=1, max_size=4))
-def test_flips_are_brute_force(totals: list[list[int]]) -> None:
-    named = {f"m{n}": row for n, row in enumerate(totals)}
+@given(
+    st.lists(st.lists(st.integers(0, 50), min_size=70, max_size=70), min_size=1, max_size=4),
+    st.booleans(),
+)
+def test_flips_are_brute_force(totals: list[list[int]], rising: bool) -> None:
+    named = {f"m{n}": sorted(row) if rising else row for n, row in enumerate(totals)}
     found = crossover(named)
-    for quantity in range(1, 13):
+    for quantity in range(1, 71):
         row = {name: values[quantity - 1] for name, values in named.items()}
         winners = [name for name, value in row.items() if value == min(row.values())]
         want = winners[0] if len(winners) == 1 else TIE

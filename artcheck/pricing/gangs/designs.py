@@ -151,6 +151,12 @@ class Grid:
             " or choose another method."
         )
 
+    def _inches(self, units: int) -> float:
+        """So many units from the margin, as `float` of the exact fraction, made without one."""
+        margin, unit = self.margin, self.unit
+        inches = margin.numerator * unit.denominator + units * unit.numerator * margin.denominator
+        return inches / (margin.denominator * unit.denominator)
+
     def length_in(self, top: int) -> float:
         """Length of roll in inches when pieces with their gutter reach ``top``."""
         return float(top * self.unit - self.gutter + 2 * self.margin)
@@ -164,12 +170,7 @@ class Grid:
             gutter_in=float(self.gutter),
             margin_in=float(self.margin),
             placements=tuple(
-                Placement(
-                    self.designs[shape.kind],
-                    float(self.margin + y * self.unit),
-                    float(self.margin + x * self.unit),
-                    shape.turned,
-                )
+                Placement(self.designs[shape.kind], self._inches(y), self._inches(x), shape.turned)
                 for x, y, shape in sorted(pieces, key=lambda piece: (piece[1], piece[0]))
             ),
         )

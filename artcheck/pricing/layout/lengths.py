@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 
 from artcheck.errors import UsageError
 
@@ -26,6 +27,7 @@ SAME_IN = 1e-9
 """Binary noise: a float this near a recognised fraction (inches) means that fraction."""
 
 
+@lru_cache(maxsize=4096, typed=True)  # each copy of a design asks for the same two sides
 def exact(value: Length, what: str) -> Fraction:
     """The rational number of inches that ``value`` stands for.
 
