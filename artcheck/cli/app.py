@@ -1,7 +1,5 @@
 """The commands and their options."""
 
-from __future__ import annotations
-
 from enum import StrEnum
 from pathlib import Path
 from typing import Annotated

@@ -1,7 +1,5 @@
 """What every record of numbers and words has in common."""
 
-from __future__ import annotations
-
 from collections.abc import Callable, Iterable, Mapping
 from typing import Annotated, Any, TypeVar
 

@@ -4,8 +4,6 @@ Lengths in inches and points, money as decimal strings, colours as CIELAB D50/2 
 0-1. None means that the art has none or that it could not be measured; a finding then says why.
 """
 
-from __future__ import annotations
-
 from decimal import Decimal
 from typing import Annotated, Literal
 

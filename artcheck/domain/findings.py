@@ -1,7 +1,5 @@
 """A finding is one measurement against one limit; a verdict is what findings add up to."""
 
-from __future__ import annotations
-
 from typing import Literal
 
 from artcheck.domain.base import Box, Record

@@ -3,8 +3,6 @@
 Lengths in inches, money as decimal strings. The keys are a promise; see docs/report.md.
 """
 
-from __future__ import annotations
-
 from artcheck.domain.base import Record, Share
 from artcheck.domain.check import CostLine, MoneyText
 

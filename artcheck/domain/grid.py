@@ -3,8 +3,6 @@
 Money as decimal strings. The keys are a promise; see docs/report.md.
 """
 
-from __future__ import annotations
-
 from artcheck.domain.base import Record
 from artcheck.domain.check import Flip, MoneyText
 

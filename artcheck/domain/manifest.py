@@ -1,7 +1,5 @@
 """The manifest of a job folder: what was separated, how, and what lies in which file."""
 
-from __future__ import annotations
-
 from typing import Literal
 
 from artcheck.domain.base import Box, Lab, Record

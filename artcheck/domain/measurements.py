@@ -1,7 +1,5 @@
 """What the pixels say, in pixels and shares: no print size yet. `Measurements.at` gives it one."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -198,7 +196,7 @@ class Measurements(Record):
         """False for pure geometry, which has no resolution of its own."""
         return self.kind == "raster" or bool(self.vector and self.vector.wraps_bitmap)
 
-    def at(self, width_in: float) -> Sized:
+    def at(self, width_in: float) -> "Sized":
         """Give the art a printed width (inches of the trimmed box)."""
         return Sized(measured=self, width_in=width_in)
 

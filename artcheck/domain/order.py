@@ -1,7 +1,5 @@
 """What a customer ordered: garments, prints on them, dates."""
 
-from __future__ import annotations
-
 import datetime as dt
 from typing import Annotated, Self
 
@@ -187,7 +185,7 @@ class Order(Record):
             if not print_.sizes or any(garment.has_size(size) for size in print_.sizes)
         ]
 
-    def spread(self) -> Order:
+    def spread(self) -> "Order":
         """The order with a print of its own for each garment that carries it.
 
         What is judged and pressed differs from garment to garment; what is bought is put together
@@ -209,7 +207,7 @@ class Order(Record):
             ]
         return self.model_copy(update={"prints": tuple(prints)})
 
-    def carrying(self, index: int) -> Order:
+    def carrying(self, index: int) -> "Order":
         """The order as one print sees it: its garment, with the sizes that carry it alone.
 
         Raises

@@ -1,7 +1,5 @@
 """Price lists as a shop file states them. Every fault in a list is told, each at its own place."""
 
-from __future__ import annotations
-
 import itertools
 from collections.abc import Iterator, Mapping, Sequence
 from decimal import Decimal, InvalidOperation

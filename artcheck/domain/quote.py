@@ -4,8 +4,6 @@ Money as decimal strings. None and empty texts are what the shop or the order do
 leave a blank line there, and ``missing`` names them. The keys are a promise; see docs/report.md.
 """
 
-from __future__ import annotations
-
 import datetime as dt
 from typing import Annotated
 

@@ -1,7 +1,5 @@
 """What is asked of a separation, beside the order itself."""
 
-from __future__ import annotations
-
 from typing import Annotated, Literal
 
 from pydantic import Field

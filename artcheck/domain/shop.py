@@ -1,7 +1,5 @@
 """The shop's inks, garments, fabrics, methods, prices and limits, as its TOML file states them."""
 
-from __future__ import annotations
-
 import re
 from collections.abc import Iterator, Mapping
 from decimal import Decimal

@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from artcheck.imaging.medians import median
+
 LEAST_HEIGHT_PX = 4
 """Lower pieces carry no shape of a letter."""
 
@@ -99,7 +101,7 @@ def _one_height(boxes: NDArray[np.int64]) -> bool:
     ordered = boxes[np.argsort(boxes[:, 1], kind="stable")].astype(np.float64)
     height = ordered[:, 2] - ordered[:, 0]
     step = np.abs(np.diff(ordered[:, 2])) / np.mean(height)
-    return bool(np.std(height) <= 0.3 * np.mean(height) and np.median(step) <= BASELINE_STEP)
+    return bool(np.std(height) <= 0.3 * np.mean(height) and median(step) <= BASELINE_STEP)
 
 
 def _row(boxes: NDArray[np.int64]) -> Row:

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from artcheck.domain.base import Box
+from artcheck.imaging.medians import median
 from artcheck.imaging.strokes import Crossings, Profile, sampled_at
 from artcheck.measure.coverage import OPAQUE
 from artcheck.measure.scan import Scan
@@ -32,7 +33,7 @@ def open_profile(scan: Scan, box: Box, field: NDArray[np.uint8], *, gaps: bool) 
     paper = None if scan.paper_rgb is None else np.array(scan.paper_rgb, np.float64)
 
     def profile(crossings: Crossings) -> tuple[Floats, int] | None:
-        if paper is not None and float(np.median(crossings.half)) <= FINE_HALF_PX:
+        if paper is not None and float(median(crossings.half)) <= FINE_HALF_PX:
             apart = np.abs(sampled_at(scan.rgb, crossings, origin=box[:2]) - paper).max(axis=2)
             if _step_codes_px(-apart if gaps else apart, crossings) < LEAST_STEP_CODES_PX:
                 return None
@@ -49,4 +50,4 @@ def _step_codes_px(contrast: Floats, crossings: Crossings) -> float:
     left = np.where(beside & (offsets < 0), contrast, np.inf).min(axis=1)
     right = np.where(beside & (offsets > 0), contrast, np.inf).min(axis=1)
     above = np.maximum(contrast - np.maximum(left, right)[:, None], 0) * (away <= 0)
-    return float(np.median(above.sum(axis=1))) * float(offsets[1] - offsets[0])
+    return float(median(above.sum(axis=1))) * float(offsets[1] - offsets[0])

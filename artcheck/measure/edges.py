@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from artcheck.domain.base import Box
 from artcheck.domain.measurements import MAX_PLACES, EdgesMeasured
 from artcheck.imaging.blocks import BAND_ROWS
+from artcheck.imaging.medians import median
 
 if TYPE_CHECKING:
     from artcheck.measure.scan import Scan
@@ -295,7 +296,7 @@ def _matte(scan: Scan, rays: _Rays, level: Floats) -> str | None:
     unlike = np.abs(inner - common).max(axis=1) > UNLIKE_MATTE
     if unlike.mean() < 0.5 or agree.sum() < MATTE_SHARE * max(1, open_to_shift.sum()):
         return None
-    red, green, blue = np.clip(np.round(np.median(mattes[agree], axis=0)), 0, 255).astype(int)
+    red, green, blue = np.clip(np.round(median(mattes[agree], axis=0)), 0, 255).astype(int)
     return f"#{red:02x}{green:02x}{blue:02x}"
 
 
@@ -306,10 +307,10 @@ def _common_matte(mattes: Floats, share: Floats) -> Floats | None:
     with density. Only a blend gives one matte throughout.
     """
     thirds = np.array_split(np.argsort(share, kind="stable"), 3)
-    named = [np.median(mattes[third], axis=0) for third in thirds]
+    named = [median(mattes[third], axis=0) for third in thirds]
     if np.ptp(named, axis=0).max() > MATTE_SPREAD:
         return None
-    return np.asarray(np.median(mattes, axis=0))
+    return np.asarray(median(mattes, axis=0))
 
 
 def _rim_colours(scan: Scan, rays: _Rays, level: Floats) -> tuple[Floats, Floats, Floats]:

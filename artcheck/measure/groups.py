@@ -11,6 +11,7 @@ from artcheck.colour.spaces import srgb8_to_lab
 from artcheck.domain.base import Box
 from artcheck.domain.measurements import GroupMeasured, InkMeasured
 from artcheck.imaging.components import pieces_and_holes
+from artcheck.imaging.medians import median
 from artcheck.imaging.reduce import reduced
 from artcheck.measure.detail import measure_detail
 from artcheck.measure.scan import Scan
@@ -185,4 +186,4 @@ def _in_a_box(scan: Scan, box: Box) -> bool:
             scan.rgb[row0:row1, col1 - 3],
         ]
     )
-    return bool(filled and np.median(srgb8_to_lab(rim)[:, 0]) >= WHITE_LIGHTNESS)
+    return bool(filled and median(srgb8_to_lab(rim)[:, 0]) >= WHITE_LIGHTNESS)

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from artcheck.domain.base import Box
 from artcheck.domain.measurements import HalftoneScreen
+from artcheck.imaging.medians import median
 from artcheck.imaging.tiles import sums_along
 
 if TYPE_CHECKING:
@@ -361,8 +362,8 @@ def _screen(scan: Scan, group: list[tuple[Box, Lattice]], where: Box | None) -> 
     turns = [(x.angle_deg - first + 45) % 90 - 45 for _, x in group]
     return HalftoneScreen(
         ink_hex=_ink(scan, *group[0]),
-        period_px=float(np.median([x.period_px for _, x in group])),
-        angle_deg=_under_90(float(first + np.median(turns))),
+        period_px=float(median([x.period_px for _, x in group])),
+        angle_deg=_under_90(float(first + median(turns))),
         where=where,
     )
 
@@ -387,7 +388,7 @@ def _ink(scan: Scan, box: Box, lattice: Lattice) -> str:
     colours = scan.rgb[part][centre & (scan.coverage[part] > 127)]
     if not len(colours):
         colours = scan.rgb[part][centre]
-    red, green, blue = np.median(colours, axis=0).astype(int)
+    red, green, blue = median(colours, axis=0).astype(int)
     return f"#{red:02x}{green:02x}{blue:02x}"
 
 

@@ -19,6 +19,7 @@ from artcheck.domain.measurements import InkMeasured
 from artcheck.imaging.blocks import blocks
 from artcheck.imaging.components import pieces_and_holes
 from artcheck.imaging.letters import Row, letter_rows
+from artcheck.imaging.medians import median
 from artcheck.imaging.strokes import Crossings, Profile, Stroke, sampled_at, thin_strokes
 from artcheck.measure.scan import Scan
 
@@ -205,7 +206,7 @@ def _profile(scan: Scan, box: Box, plates: InkAreas, label: int) -> Profile:
             return None
         left, right = (_share(colours, side, ink) for side in sides)
         coverage = np.where(crossings.offsets < 0, left, right)
-        peak = float(np.median(coverage.max(axis=1)))
+        peak = float(median(coverage.max(axis=1)))
         between = around[0] != around[1]
         if peak < (LEAST_PEAK_BETWEEN if between else LEAST_PEAK):
             return None
@@ -246,7 +247,7 @@ def _side(colours: Floats, crossings: Crossings, ink: Floats, sign: int) -> Floa
     for offset in np.linspace(1.0, crossings.margin_px - 1.0, SIDE_PLACES):
         at = (sign * (crossings.half + offset) - crossings.offsets[0]) / step
         column = np.clip(np.rint(at).astype(np.intp), 0, colours.shape[1] - 1)
-        beside.append(np.median(colours[rows, column], axis=0))
+        beside.append(median(colours[rows, column], axis=0))
     apart = [float(np.linalg.norm(colour - ink)) for colour in beside]
     return np.asarray(beside[int(np.argmax(apart))])
 
@@ -268,9 +269,9 @@ def _stands_alone(ink: Floats, sides: list[Floats], around: list[int | None], la
 def _is_blend(colours: Floats, coverage: Floats, crossings: Crossings, sides: list[Floats]) -> bool:
     """A thin strip whose colour lies between two different neighbours is their soft edge."""
     step = float(crossings.offsets[1] - crossings.offsets[0])
-    if float(np.median(coverage.sum(axis=1))) * step > RIM_PX:
+    if float(median(coverage.sum(axis=1))) * step > RIM_PX:
         return False
-    middle = np.median(colours[:, np.abs(crossings.offsets) <= 0.5].reshape(-1, 4), axis=0)
+    middle = median(colours[:, np.abs(crossings.offsets) <= 0.5].reshape(-1, 4), axis=0)
     first, second = sides
     axis = second - first
     length = max(float(axis @ axis), 1e-9)

@@ -25,6 +25,7 @@ from numpy.typing import NDArray
 
 from artcheck.domain.base import Box
 from artcheck.domain.measurements import SharpnessMeasured
+from artcheck.imaging.medians import median
 from artcheck.imaging.tiles import sums_along
 
 if TYPE_CHECKING:
@@ -161,7 +162,7 @@ def measure_sharpness(scan: Scan, box: Box | None = None) -> SharpnessMeasured |
     widths = _edge_widths(tiles)
     if widths.size < MIN_EDGES:
         return None
-    step = _pixel_steps(tiles) if np.median(widths) <= STEP_WIDTH_PX else None
+    step = _pixel_steps(tiles) if median(widths) <= STEP_WIDTH_PX else None
     if step is not None:
         return SharpnessMeasured(true_scale=1 / step, method="pixel steps")
     kind = DRAWING if _level_share(tiles) >= LEVEL_IN_DRAWINGS else PHOTOGRAPH
@@ -393,7 +394,7 @@ def _magnitudes(profile: NDArray[np.float64]) -> NDArray[np.float64]:
 def _lift(spectrum: Floats) -> Floats:
     """The spectrum over the median of its neighbourhood (about 2 % of the sampling rate)."""
     coarse = spectrum[: spectrum.size // 64 * 64].reshape(-1, 64)
-    medians = np.median(coarse, axis=1)
+    medians = median(coarse, axis=1)
     smooth = np.convolve(np.pad(medians, 1, mode="edge"), np.ones(3) / 3, mode="valid")
     ground = np.repeat(smooth, 64)
     ground = np.pad(ground, (0, spectrum.size - ground.size), mode="edge")
@@ -455,4 +456,4 @@ def _step_counts(tiles: list[_Tile]) -> NDArray[np.float64]:
     if not used.size:
         return counts[:0]
     counts = counts[used[0] : used[-1] + 1]
-    return np.asarray(np.minimum(counts, np.median(counts[counts > 0])))
+    return np.asarray(np.minimum(counts, median(counts[counts > 0])))

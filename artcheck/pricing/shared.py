@@ -6,17 +6,20 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
+from typing import TYPE_CHECKING
 
 from artcheck.domain.check import CostLine, SharedLayout, SharedPlace
 from artcheck.domain.prices import PerRoll, PerSheet
 from artcheck.domain.shop import Method, PriceRules
 from artcheck.errors import UsageError
-from artcheck.pricing.gangs.bought import BoughtGang, Laid, SheetPrices, roll_ganged
-from artcheck.pricing.gangs.designs import Design
-from artcheck.pricing.gangs.money import Gangs
 from artcheck.pricing.job import Money
 from artcheck.pricing.lots import Decoration, arrived_together, landed_cost, lots_of
 from artcheck.pricing.purchase import Purchase
+
+if TYPE_CHECKING:  # imported when designs are laid out: an order of one print needs none of it
+    from artcheck.pricing.gangs.bought import BoughtGang, Laid, SheetPrices
+    from artcheck.pricing.gangs.designs import Design
+    from artcheck.pricing.gangs.money import Gangs
 
 GANG_BUDGET_S = 0.02
 """Seconds of search for each set of designs that might share sheets: the usual one takes a few
@@ -76,6 +79,8 @@ class Sharing:
         return () if gang is None else tuple(_shared_lots(gang, lots))
 
     def _ganged(self, lots: Sequence[Decoration], designs: Sequence[Design]) -> BoughtGang | None:
+        from artcheck.pricing.gangs.bought import roll_ganged
+
         price = lots[0].method.price
         try:
             if isinstance(price, PerRoll):
@@ -86,6 +91,9 @@ class Sharing:
             return None
 
     def _sheets(self, lots: Sequence[Decoration]) -> tuple[SheetPrices, Gangs]:
+        from artcheck.pricing.gangs.bought import SheetPrices
+        from artcheck.pricing.gangs.money import Gangs
+
         method: Method = lots[0].method
         price = method.price
         assert isinstance(price, PerSheet)
@@ -112,6 +120,8 @@ def _may_share(lot: Decoration) -> bool:
 
 def _design(lot: Decoration) -> Design:
     """The lot as a piece to be laid out, named by its place in the order."""
+    from artcheck.pricing.gangs.designs import Design
+
     price = lot.method.price
     assert isinstance(price, PerSheet | PerRoll)
     width, height = lot.job.size_in

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from artcheck.colour.spaces import srgb8_to_lab
 from artcheck.domain.artwork import Background, BackgroundChoice, ReadingNote
 from artcheck.errors import NothingToPrintError
+from artcheck.imaging.medians import median
 from artcheck.imaging.reduce import reduced
 from artcheck.reading.chequerboard import find_chequerboard
 from artcheck.reading.white_box import white_box_note
@@ -135,9 +136,9 @@ def _border_colour(pixels: NDArray[np.uint8]) -> _Border:
     ring = pixels.astype(np.int16)
     mode = _commonest(ring)
     near = np.abs(ring - mode).max(axis=1) <= MOST_TOLERANCE
-    centre = np.median(ring[near], axis=0)
+    centre = median(ring[near], axis=0)
     apart = np.abs(ring[near] - centre).max(axis=1)
-    noise = float(np.median(apart)) * 1.4826
+    noise = float(median(apart)) * 1.4826
     tolerance = int(np.clip(np.ceil(NOISE_WIDTHS * noise), LEAST_TOLERANCE, MOST_TOLERANCE))
     share = float((np.abs(ring - centre).max(axis=1) <= tolerance).mean())
     lab = srgb8_to_lab(np.rint(centre).astype(np.uint8)[np.newaxis])[0]
@@ -155,7 +156,7 @@ def _commonest(ring: NDArray[np.int16]) -> NDArray[np.int16]:
     """The fullest 16-code cell's median colour."""
     cells = (ring >> 4).astype(np.int32) @ np.array([256, 16, 1], np.int32)
     fullest = int(np.bincount(cells).argmax())
-    centre: NDArray[np.int16] = np.median(ring[cells == fullest], axis=0).astype(np.int16)
+    centre: NDArray[np.int16] = median(ring[cells == fullest], axis=0).astype(np.int16)
     return centre
 
 

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from artcheck.colour.difference import delta_e_2000
+from artcheck.imaging.medians import median
 from artcheck.measure.inks.mixtures import (
     MOST_INKS,
     Blending,
@@ -172,7 +173,7 @@ def _candidate(open_: _Open) -> Floats | None:
         return None
     dense = support >= max(LEAST_MIDDLES, DENSE * support.max())
     purest = int(np.where(dense, off, -1).argmax())
-    return np.asarray(np.median(values[near[purest]], axis=0), np.float32)
+    return np.asarray(median(values[near[purest]], axis=0), np.float32)
 
 
 def _share_of(colour: Floats, open_: _Open, palette: Palette, tolerance: float) -> Floats:
