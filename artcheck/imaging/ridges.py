@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from artcheck.imaging.blocks import Block, blocks
 from artcheck.imaging.components import outer_boxes
+from artcheck.imaging.places import places
 
 Bytes = NDArray[np.uint8]
 Floats = NDArray[np.floating]
@@ -84,13 +85,14 @@ class _Ridge:
     """(N,) ridge pixels of a block, their half-widths, and which are on a stroke already.
 
     ``middle`` (h, w) float32 has the half-widths of what may belong to a stroke's middle, jitter
-    considered, and 0 elsewhere.
+    considered, and 0 elsewhere; it begins at the block's (row, col) ``corner``.
     """
 
     rows: NDArray[np.intp]
     cols: NDArray[np.intp]
     half: NDArray[np.float32]
     taken: NDArray[np.bool_]
+    corner: tuple[int, int]
     middle: NDArray[np.float32]
 
 
@@ -148,9 +150,7 @@ def _ridge(block: Bytes, place: Block, least_half: float) -> _Ridge | None:
             found.append((part, half, on))
     if not found:
         return None
-    middle = np.zeros(block.shape, np.float32)
-    for part, half, _ in found:
-        middle[part] = _middle(half)
+    corner, middle = _middles([(part, half) for part, half, _ in found])
     rows = np.concatenate([on[0] + part[0].start for part, _, on in found])
     cols = np.concatenate([on[1] + part[1].start for part, _, on in found])
     half = np.concatenate([half[on] for _, half, on in found])
@@ -159,7 +159,7 @@ def _ridge(block: Bytes, place: Block, least_half: float) -> _Ridge | None:
         for v, span in zip((rows, cols), place.inner, strict=True)
     )
     own = own_rows & own_cols
-    return _Ridge(rows[own], cols[own], half[own], np.zeros(own.sum(), np.bool_), middle)
+    return _Ridge(rows[own], cols[own], half[own], np.zeros(own.sum(), np.bool_), corner, middle)
 
 
 def _on_ridge(
@@ -168,11 +168,23 @@ def _on_ridge(
     """Rows and cols of thin places as deep as what lies around."""
     deeper = cv2.subtract(cv2.dilate(half, np.ones((3, 3), np.uint8)), half)
     flat = cv2.bitwise_and(cv2.inRange(deeper, 0, MOST_SLOPE), thin)
-    places = cv2.findNonZero(cv2.bitwise_and(flat, cv2.inRange(half, least_half, OPENING_PX)))
-    if places is None:
-        return None
-    cols, rows = np.asarray(places, np.intp).reshape(-1, 2).T
-    return rows, cols
+    on = cv2.bitwise_and(flat, cv2.inRange(half, least_half, OPENING_PX))
+    rows, cols = places(np.asarray(on, np.uint8))
+    return (rows, cols) if rows.size else None
+
+
+def _middles(
+    parts: list[tuple[tuple[slice, slice], NDArray[np.float32]]],
+) -> tuple[tuple[int, int], NDArray[np.float32]]:
+    """`_middle` of all parts of a block in one array, and where it begins in the block."""
+    spans = [span for span, _ in parts]
+    row, col = (min(span[axis].start for span in spans) for axis in (0, 1))
+    height, width = (max(span[axis].stop for span in spans) for axis in (0, 1))
+    middle = np.zeros((height - row, width - col), np.float32)
+    for (rows, cols), half in parts:
+        # a part's span may end beyond the block's last whole cell
+        middle[rows.start - row :, cols.start - col :][: len(half), : half.shape[1]] = _middle(half)
+    return (row, col), middle
 
 
 def _middle(half: NDArray[np.float32]) -> NDArray[np.float32]:
@@ -201,7 +213,11 @@ def _long_parts(thin: Bytes) -> list[tuple[slice, slice]]:
 
     Each holds `PART_MARGIN_PX` around it, so that depths there are those of the whole block.
     """
-    boxes = outer_boxes(thin)
+    col, row, width, height = cv2.boundingRect(thin)
+    if np.hypot(height, width) < LEAST_LENGTH_PX:
+        return []
+    found = outer_boxes(thin[row : row + height, col : col + width])
+    boxes = found + np.array([row, col, row, col])
     boxes = boxes[np.hypot(*(boxes[:, 2:] - boxes[:, :2]).T) >= LEAST_LENGTH_PX]
     if len(boxes) > MOST_BOXES:
         boxes = np.concatenate([boxes[:, :2].min(axis=0), boxes[:, 2:].max(axis=0)])[None]
@@ -249,8 +265,15 @@ def _runs_under(ridge: _Ridge, level: float) -> Iterator[Run]:
         return
     # However deep: a letter's stem stays one where a bar joins it.
     rows, cols = ridge.rows[near], ridge.cols[near]
-    row, col = (max(int(v.min()) - BRIDGE_PX - 1, 0) for v in (rows, cols))
-    around = ridge.middle[row : rows.max() + BRIDGE_PX + 2, col : cols.max() + BRIDGE_PX + 2]
+    row, col = (
+        max(int(v.min()) - BRIDGE_PX - 1, first)
+        for v, first in zip((rows, cols), ridge.corner, strict=True)
+    )
+    down, right = (
+        slice(start - first, int(v.max()) + BRIDGE_PX + 2 - first)
+        for v, start, first in zip((rows, cols), (row, col), ridge.corner, strict=True)
+    )
+    around = ridge.middle[down, right]
     between = np.asarray(cv2.inRange(around, LEAST_DEPTH_PX, OPENING_PX), np.uint8)
     label = _connected(rows - row, cols - col, between)
     order = np.argsort(label, kind="stable")

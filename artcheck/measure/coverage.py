@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from artcheck.imaging.blocks import BLOCK_PX, blocks
+from artcheck.imaging.places import places
 
 Bytes = NDArray[np.uint8]
 Indices = NDArray[np.intp]
@@ -98,9 +99,9 @@ def _block(rgb: Bytes, inked: Bytes, page: Bytes) -> Bytes:
     gaps = _without_pale_ink(gaps, apart, rgb, floor_px)
     core = np.asarray(cv2.subtract(core, gaps), np.uint8)
     coverage = core * np.uint8(OPAQUE)
-    places = cv2.findNonZero(cv2.subtract(inked, core))
-    if places is not None:
-        rim = _Rim(rgb, core, page, *np.asarray(places, np.intp).reshape(-1, 2).T[::-1])
+    rows, cols = places(np.asarray(cv2.subtract(inked, core), np.uint8))
+    if rows.size:
+        rim = _Rim(rgb, core, page, rows, cols)
         full = _full_ink(rim, gaps, rim_px)
         coverage[rim.rows, rim.cols] = _share_of_mixture(rim.colours, full, rim.paper)
     return coverage

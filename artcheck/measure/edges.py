@@ -19,6 +19,7 @@ from artcheck.domain.base import Box
 from artcheck.domain.measurements import MAX_PLACES, EdgesMeasured
 from artcheck.imaging.blocks import BAND_ROWS
 from artcheck.imaging.medians import median
+from artcheck.imaging.places import places
 
 if TYPE_CHECKING:
     from artcheck.measure.scan import Scan
@@ -123,9 +124,8 @@ def _outline(coverage: NDArray[np.uint8]) -> NDArray[np.intp]:
         first, end = max(top - 1, 0), top + BAND_ROWS
         band = cv2.threshold(coverage[first : end + 1], OUTLINE_LEVEL - 1, 1, cv2.THRESH_BINARY)[1]
         rim = cv2.subtract(band, cv2.erode(band, np.ones((3, 3), np.uint8), borderValue=1))
-        places = cv2.findNonZero(rim[top - first :][:BAND_ROWS])
-        if places is not None:
-            found.append(np.asarray(places, np.intp).reshape(-1, 2)[:, ::-1] + (top, 0))
+        rows, cols = places(np.asarray(rim[top - first :][:BAND_ROWS], np.uint8))
+        found.append(np.stack([rows + top, cols], axis=1))
     outline = np.concatenate(found)
     return outline[:: max(1, -(-len(outline) // MAX_RAYS))]
 

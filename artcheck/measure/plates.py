@@ -130,7 +130,7 @@ def _label_tiles(labels: Bytes, packed: NDArray[np.uint16], ink: Bytes, table: B
             lowest, highest, _, _ = cv2.minMaxLoc(packed[tile])
             if lowest == highest:
                 continue
-            found = cv2.copyTo(table[packed[tile]], ink[tile])
+            found = cv2.copyTo(table.take(packed[tile]), ink[tile])
             nothing = cv2.threshold(ink[tile], 0, 255, cv2.THRESH_BINARY_INV)[1]
             if cv2.minMaxLoc(cv2.bitwise_or(found, nothing))[0] < cv2.minMaxLoc(found)[1]:
                 labels[tile] = found

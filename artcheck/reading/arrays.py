@@ -49,6 +49,17 @@ def alpha_array(image: Image.Image) -> NDArray[np.uint8]:
     return alpha
 
 
+def rgb_and_alpha(image: Image.Image) -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
+    """`rgb_array` and `alpha_array` of an RGBA image, handed over once."""
+    rgb = np.empty((image.height, image.width, 3), np.uint8)
+    alpha = np.empty((image.height, image.width), np.uint8)
+    for top, band in _bands(image):
+        rows = slice(top, top + len(band))
+        cv2.cvtColor(band, cv2.COLOR_RGBA2RGB, dst=rgb[rows])
+        cv2.extractChannel(band, 3, dst=alpha[rows])
+    return rgb, alpha
+
+
 def _bands(image: Image.Image) -> Iterator[tuple[int, NDArray[np.uint8]]]:
     """First row and pixels of each band, from the top."""
     rows = max(_BAND_BYTES // (_BYTES_PER_PIXEL * image.width), 1)

@@ -18,7 +18,7 @@ from PIL.ImageFile import ImageFile
 from artcheck.domain.artwork import ReadingNote
 from artcheck.errors import ArtFileError, DamagedArtError, NotArtError, TooLargeArtError, UsageError
 from artcheck.reading import psd, tiff
-from artcheck.reading.arrays import alpha_array
+from artcheck.reading.arrays import alpha_array, rgb_and_alpha
 from artcheck.reading.budget import MOST_PIXELS, check_pixels
 from artcheck.reading.decoded import Decoded, meaningful, page_note, usable_ppi
 from artcheck.reading.to_srgb import to_srgb
@@ -112,9 +112,15 @@ def _decoded(image: ImageFile, data: bytes, name: str, page: int) -> Decoded:
     upright = _upright(_as_printed(image))
     if upright.size != image.size and resolution is not None:
         resolution = resolution[::-1]
-    colour, alpha, had_alpha = _split(upright)
-    eight_bit = _eight_bit(colour, white_is_zero=tiff.white_is_zero(image))
-    rgb, profile, more = to_srgb(eight_bit, image.info.get("icc_profile"))
+    icc = image.info.get("icc_profile")
+    more: list[ReadingNote] = []
+    alpha: NDArray[np.uint8] | None
+    if upright.mode == "RGBA" and not icc:
+        (rgb, alpha), had_alpha, profile = rgb_and_alpha(upright), True, None
+    else:
+        colour, alpha, had_alpha = _split(upright)
+        eight_bit = _eight_bit(colour, white_is_zero=tiff.white_is_zero(image))
+        rgb, profile, more = to_srgb(eight_bit, icc)
     return Decoded(
         rgb,
         meaningful(alpha),

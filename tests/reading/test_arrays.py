@@ -19,3 +19,6 @@ def test_bands_are_the_whole(mode: str, band_bytes: int, monkeypatch: pytest.Mon
     assert np.array_equal(arrays.rgb_array(image), np.asarray(image.convert("RGB")))
     if mode.endswith("A"):
         assert np.array_equal(arrays.alpha_array(image), np.asarray(image.getchannel("A")))
+    if mode == "RGBA":
+        rgb, alpha = arrays.rgb_and_alpha(image)
+        assert np.array_equal(np.dstack([rgb, alpha]), np.asarray(image))
