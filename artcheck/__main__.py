@@ -14,6 +14,8 @@ def main() -> None:
     gc.set_threshold(OBJECTS_BEFORE_COLLECTING, 20, 20)
     # Looking for plugins of pydantic's reads the list of every installed package.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")
+    # Threads for matrices larger than any here wait for work by turning in a circle.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from artcheck.cli.run import run
 
     sys.exit(run(sys.argv[1:]))

@@ -19,7 +19,14 @@ from artcheck.pricing.crossover import MOST_PIECES, crossover, crossover_of_one
 from artcheck.pricing.delivery import delivery_of
 from artcheck.pricing.job import Job
 from artcheck.pricing.purchase import cost_curve
-from artcheck.pricing.quote import Blanks, Run, method_cost, money_of, prints_of
+from artcheck.pricing.quote import (
+    Blanks,
+    Run,
+    method_cost,
+    money_of,
+    prints_by_quantity,
+    prints_of,
+)
 from artcheck.pricing.spares import spares_by_size
 
 UNDERBASE_BELOW_L = 80.0
@@ -224,9 +231,6 @@ def totals_of(
 
 @lru_cache(maxsize=16)
 def _prints_by_quantity(share: float, least: int, different: bool) -> tuple[int, ...]:
-
+    """Up to `MOST_PIECES`."""
     spares = Spares(share=share, least=least)
-    return tuple(
-        prints_of(quantity, spares, each_different=different)
-        for quantity in range(1, MOST_PIECES + 1)
-    )
+    return prints_by_quantity(MOST_PIECES, spares, each_different=different)

@@ -95,6 +95,16 @@ def pieces_with_spares(pieces: int, spares: Spares) -> int:
     return pieces + max(spares.least, -(-pieces * share // whole))
 
 
+def prints_by_quantity(most: int, spares: Spares, *, each_different: bool) -> tuple[int, ...]:
+    """`prints_of` for 1, 2 ... ``most`` pieces."""
+    pieces = range(1, most + 1)
+    if each_different:
+        return tuple(pieces)
+    share, whole = _exactly(spares.share)
+    least = spares.least
+    return tuple([n + max(least, -(-n * share // whole)) for n in pieces])
+
+
 @lru_cache(maxsize=16)
 def _exactly(share: float) -> tuple[int, int]:
     """The share as it is written: 0.03 is 3 in 100."""

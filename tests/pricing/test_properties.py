@@ -32,6 +32,8 @@ from artcheck.pricing.quote import (
     money_of,
     pieces_with_spares,
     price_of,
+    prints_by_quantity,
+    prints_of,
     quote,
 )
 from artcheck.units import round_money
@@ -346,6 +348,13 @@ def test_a_quote_is_the_sum_of_its_lines_and_no_price_is_negative(
     assert quoted.cost <= delivery.landed(Decimal(goods)) + sum(
         line.amount for line in quoted.lines if "labour" in line.what or "blank" in line.what
     )
+
+
+@given(st.integers(1, 300), st.integers(0, 5), st.integers(0, 40), st.booleans())
+def test_prints_of_every_quantity(most: int, least: int, percent: int, different: bool) -> None:
+    spares = Spares(share=percent / 100, least=least)
+    want = [prints_of(n, spares, each_different=different) for n in range(1, most + 1)]
+    assert list(prints_by_quantity(most, spares, each_different=different)) == want
 
 
 @given(st.integers(1, 10**6))
