@@ -1,7 +1,8 @@
 """The quote: what the customer is asked to pay and what is promised, as its papers state it.
 
 Money as decimal strings. None and empty texts are what the shop or the order does not say: papers
-leave a blank line there, and ``missing`` names them. The keys are a promise; see docs/report.md.
+leave a blank line there, and ``missing`` names them. What the shop pays stands in its report alone:
+a quote may be sent on as it is. The keys are a promise; see docs/report.md.
 """
 
 import datetime as dt
@@ -10,10 +11,10 @@ from typing import Annotated
 from pydantic import PlainSerializer
 
 from artcheck.domain.base import Record, Share
-from artcheck.domain.check import BoughtTogether, GarmentReport, MoneyText
+from artcheck.domain.check import GarmentReport, MoneyText
 from artcheck.domain.order import SizeRun
 
-QUOTE_SCHEMA_VERSION = "1.2"
+QUOTE_SCHEMA_VERSION = "2.0"
 """Of the quote alone; raised as the report's own."""
 
 
@@ -69,8 +70,7 @@ class OrderQuote(Record):
     """One quote. ``price`` is the sum of the lines; ``deposit`` and ``balance`` make it up.
 
     ``garments`` holds each kind of garment. ``garment`` and ``sizes`` are those of an order of one
-    kind; of several, ``garment`` names the kinds and ``sizes`` is empty. ``together`` lists prints
-    that are bought as one.
+    kind; of several, ``garment`` names the kinds and ``sizes`` is empty.
     """
 
     schema_version: str = QUOTE_SCHEMA_VERSION
@@ -92,7 +92,6 @@ class OrderQuote(Record):
     garments: tuple[QuotedGarment, ...]
     pieces: int
     prints: tuple[QuotedPrint, ...]
-    together: tuple[BoughtTogether, ...]
     currency: str
     lines: tuple[PriceLine, ...]
     price: MoneyText

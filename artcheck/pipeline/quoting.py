@@ -74,7 +74,6 @@ def quote_order(
         garments=garments,
         pieces=order.pieces,
         prints=prints,
-        together=quoted.together,
         currency=shop.currency,
         lines=price_lines(
             parts,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from decimal import Decimal
 from importlib import resources
 from pathlib import Path
@@ -14,6 +15,7 @@ from artcheck.domain.measurements import Measurements
 from artcheck.domain.order import Garment, Order, Print
 from artcheck.errors import OrderFileError, UsageError
 from artcheck.pipeline import evaluate_order, measure_order, quote_order
+from artcheck.report.data import to_json
 from artcheck.report.papers.blocks import Art, Lines
 from artcheck.report.papers.printer import printer_paper
 from artcheck.report.papers.quote import garment_blocks
@@ -203,9 +205,28 @@ def test_the_printers_sheet_orders_once_what_is_bought_once(bookshop: Checked) -
     quoted = quote_order(measured, order, report, SHOP)
     blank = picture((0, 0, 20, 20))
     arts = [Art(blank, 2, 2, "#ffffff", 0.1, "") for _ in order.prints]
-    paper = printer_paper(quoted, report.prints, order.prints, SHOP, arts)
+    assert report.quote is not None
+    together = report.quote.together
+    paper = printer_paper(quoted, together, report.prints, order.prints, SHOP, arts)
     pairs = [block.pairs for block in paper.blocks if isinstance(block, Art)]
     said = [value for own in pairs for _, value in own]
     assert said.count("55 × sheets 12 × 15 in, 2 inks") == 1
     assert said.count("with 8-school (tee)") == 1
     assert said.count("together with 8-school (pale hoodie):") == 1
+
+
+def keys_of(value: object) -> set[str]:
+    """Every key in a tree of JSON."""
+    if isinstance(value, dict):
+        return set(value).union(*map(keys_of, value.values()))
+    return set().union(*map(keys_of, value)) if isinstance(value, list) else set()
+
+
+def test_the_quote_tells_nothing_of_what_the_shop_pays(bookshop: Checked) -> None:
+    """Told by keys: a deposit of half a price can equal its cost."""
+    order, measured, report = bookshop
+    assert report.quote is not None
+    of_purchase = {"together", "decoration", "cost", "cost_apart", "unit_amount", "how", "layouts"}
+    assert of_purchase <= keys_of(json.loads(to_json(report.quote)))
+    quoted = quote_order(measured, order, report, SHOP)
+    assert not of_purchase & keys_of(json.loads(to_json(quoted)))

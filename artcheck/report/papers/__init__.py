@@ -75,4 +75,5 @@ def _papers(
     yield proof_paper(quote, reports, prints, shop, arts)
     yield quote_paper(quote, shop.papers)
     yield press_paper(order, report, quote, shop, arts)
-    yield printer_paper(quote, reports, prints, shop, arts)
+    together = report.quote.together if report.quote else ()
+    yield printer_paper(quote, together, reports, prints, shop, arts)

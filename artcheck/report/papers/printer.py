@@ -71,14 +71,18 @@ HEAD_IN, DESIGN_IN = 0.9, 2.4
 
 def printer_paper(
     quote: OrderQuote,
+    together: Sequence[BoughtTogether],
     reports: Sequence[Report],
     prints: Sequence[Print],
     shop: Shop,
     arts: Sequence[Art],
 ) -> Paper:
-    """Each supplier's part of the order: designs, inks, what to order, how sheets are laid out."""
+    """Each supplier's part of the order: designs, inks, what to order, how sheets are laid out.
+
+    ``together`` says which prints are bought as one.
+    """
     printed = [
-        Printed(report, print_, art, method, shop.method(method.id), _lot(quote, place))
+        Printed(report, print_, art, method, shop.method(method.id), _lot(together, place))
         for place, (report, print_, art) in enumerate(zip(reports, prints, arts, strict=True))
         if (method := chosen_method(report)) is not None
     ]
@@ -93,8 +97,8 @@ def _maker(printed: Printed) -> str:
     return capital(printed.method.supplier or "made in the shop")
 
 
-def _lot(quote: OrderQuote, place: int) -> Lot | None:
-    for one in quote.together:
+def _lot(together: Sequence[BoughtTogether], place: int) -> Lot | None:
+    for one in together:
         if place in one.prints:
             return Lot(one, first=one.prints[0] == place)
     return None
