@@ -233,11 +233,6 @@ def _with_plans(
     )
 
 
-ENCLOSED = 0.05
-"""Share of an ink's outline facing open ground up to which it lies inside other inks: letters in a
-box that touch its rim here and there still read against the box. Common practice, no source."""
-
-
 def contrasts(
     inks: Sequence[InkReport], garment: GarmentLook | None, limits: Limits
 ) -> tuple[ContrastReport, ...]:
@@ -245,7 +240,7 @@ def contrasts(
     if garment is None:
         return ()
     words = [contrast_words(ink, garment, limits) for ink in inks]
-    inside = [ink.open_outline <= ENCLOSED for ink in inks]
+    inside = [ink.is_inside for ink in inks]
     # Only where all that faces the garment reads on it: inside an outline that the garment
     # swallows, an ink stands on the garment after all.
     framed = any(inside) and all(

@@ -65,6 +65,11 @@ class StockMatch(Record):
     lab: Lab | None = None
 
 
+ENCLOSED = 0.05
+"""Share of an ink's outline facing open ground up to which it lies inside other inks: letters in a
+box that touch its rim here and there still read against the box. Common practice, no source."""
+
+
 class InkReport(Record):
     """One ink of the art. ``plan`` says how a spot method would print it.
 
@@ -84,6 +89,11 @@ class InkReport(Record):
     digital_lab: Lab | None = None
     digital_delta_e_2000: float | None = None
     open_outline: Share = 1.0
+
+    @property
+    def is_inside(self) -> bool:
+        """Whether it lies inside other inks: it is seen against those, not against the garment."""
+        return self.open_outline <= ENCLOSED
 
 
 class CountReading(Record):

@@ -141,6 +141,17 @@ def knocked_out(case: Case) -> Iterator[Finding]:
         return
     limit = case.limits.garment_match
     everything = len(same) == len(case.inks)
+    if not everything and all(ink.is_inside for ink in same):
+        yield Finding(
+            id="ink-is-garment",
+            severity="note",
+            text=(
+                f"{_list([ink.name for ink in same])} matches the {case.cloth.colour_name} garment"
+                " and lies inside other inks: it is left out, and the garment shows in its place."
+            ),
+            evidence=against(float(len(same)), limit, limit.change),
+        )
+        return
     yield Finding(
         id="ink-is-garment",
         severity="stop" if everything else "change",

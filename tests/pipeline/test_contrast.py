@@ -49,3 +49,16 @@ def test_inside_a_box_that_the_garment_swallows_letters_stand_on_the_garment(
     inside = OUTLINE + LETTERS.replace("#f2b705", "#f5e0a0")
     report = _checked(inside, "#efc040", tmp_path)
     assert "inside other inks" not in [contrast.verdict for contrast in report.contrast]
+
+
+@pytest.mark.parametrize(
+    ("body", "severity"),
+    [(BOX + LETTERS, "note"), (LETTERS + BOX.replace("20", "280", 1), "change")],
+)
+def test_garment_colour_inside_other_inks_is_no_loss(
+    body: str, severity: str, tmp_path: Path
+) -> None:
+    """Letters of the garment's colour: left open in a box, or on the cloth itself."""
+    report = _checked(body, "#f2b705", tmp_path)
+    found = [f for m in report.methods for f in m.findings if f.id == "ink-is-garment"]
+    assert {finding.severity for finding in found} == {severity}
