@@ -10,9 +10,11 @@ from __future__ import annotations
 import hashlib
 import io
 import re
+import stat
 import threading
 import zipfile
 from collections.abc import Iterator, Mapping, Sequence
+from functools import lru_cache
 from pathlib import Path
 from typing import Annotated
 
@@ -190,11 +192,21 @@ def slug(text: str) -> str:
 def _read_job(path: Path) -> KeptJob | None:
     try:
         file = path / JOB_NAME
-        if file.is_symlink() or file.stat().st_size > MOST_JOB_BYTES:
+        state = file.lstat()
+        if not stat.S_ISREG(state.st_mode) or state.st_size > MOST_JOB_BYTES:
             return None
-        return KeptJob.model_validate_json(file.read_bytes())
+        return _as_it_stands(file, (state.st_ino, state.st_mtime_ns, state.st_size))
     except (OSError, ValidationError):
         return None
+
+
+@lru_cache(maxsize=MOST_JOBS)
+def _as_it_stands(file: Path, state: tuple[int, int, int]) -> KeptJob:  # noqa: ARG001 - the key
+    """A job file in one state (its number on the disk, time and size): read once, not at each look.
+
+    The page lists the jobs in every answer.
+    """
+    return KeptJob.model_validate_json(file.read_bytes())
 
 
 def _report_files(asked: Asked, report: OrderReport) -> dict[str, bytes]:

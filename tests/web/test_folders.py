@@ -137,6 +137,26 @@ def test_foreign_folders_are_passed_over(client: TestClient, art: bytes, tmp_pat
     assert [one["job"] for one in client.get("/api/jobs").json()] == [job]
 
 
+def test_a_job_file_is_read_again_only_when_it_changed(
+    client: TestClient, art: bytes, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    job = kept(client, art)
+    read: list[str] = []
+    really = Path.read_bytes
+
+    def counted(path: Path) -> bytes:
+        read.append(path.name)
+        return really(path)
+
+    monkeypatch.setattr(Path, "read_bytes", counted)
+    assert [len(client.get("/api/jobs").json()) for _ in range(5)] == [1] * 5
+    assert read.count("job.json") == 1
+    file = tmp_path / "jobs" / job / "job.json"
+    held = json.loads(file.read_text()) | {"headline": "Another answer."}
+    file.write_text(json.dumps(held))
+    assert "Another answer." in client.get("/api/jobs").text
+
+
 def test_a_workspace_that_cannot_be_made_is_told(
     client: TestClient, art: bytes, tmp_path: Path
 ) -> None:
