@@ -27,6 +27,7 @@ from artcheck.pipeline.telling import (
     ink_warnings,
     paper_warnings,
     proof_warnings,
+    unused_warnings,
     verdict_warnings,
 )
 from artcheck.pipeline.work import Work
@@ -171,6 +172,7 @@ def _plated(work: Work, progress: Callable[[str], None]) -> SeparationJob:
             *garment_warnings(work),
             *paper_warnings(work),
             *ink_warnings(work, separated),
+            *unused_warnings(work, plates),
             *proof_warnings(plates, after),
             *verdict_warnings(comparison),
         ),

@@ -9,6 +9,7 @@ from artcheck.colour.difference import delta_e_2000_single
 from artcheck.domain.manifest import Comparison
 from artcheck.domain.measurements import InkMeasured, Measurements
 from artcheck.domain.separation import Separated, inks_words
+from artcheck.pipeline.ink_choice import locked_inks
 from artcheck.pipeline.work import Work
 from artcheck.separation.plates import Plates
 
@@ -25,6 +26,9 @@ _MERGED = "{} all print in {}: where they meet, no edge is left. Look at the pro
 _LEFT = (
     "{} ({:.0%} of the ink) is left to the garment, which has that colour: where it stands on the"
     " cloth alone nothing of it is seen. Recolour it if it should be."
+)
+_UNUSED = (
+    "No part of the art is nearest to {}, which had to be in: it prints nothing and has no plate."
 )
 MERGED_TIMES = 2.0
 """Limits of another colour by which colours of the art must differ for their edge to be missed."""
@@ -107,6 +111,13 @@ def _nearest(colour: InkMeasured, work: Work, separated: Separated) -> tuple[str
     cloth = inf if garment is None else delta_e_2000_single(garment.lab, colour.lab)
     apart, name = min((delta_e_2000_single(i.lab, colour.lab), i.name) for i in separated.inks)
     return name, apart, cloth
+
+
+def unused_warnings(work: Work, plates: Plates) -> list[str]:
+    """Inks that had to be in, and print nowhere."""
+    printed = {plate.name for plate in plates.plates}
+    unused = [ink.name for ink in locked_inks(work) if ink.name not in printed]
+    return [_UNUSED.format(" and ".join(unused))] if unused else []
 
 
 def proof_warnings(plates: Plates, measured: Measurements) -> list[str]:

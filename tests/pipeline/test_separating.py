@@ -132,6 +132,19 @@ def test_locked_stock_colour_is_taken_from_the_shelf(shop: Shop, tmp_path: Path)
     assert [(ink.name, ink.stock) for ink in job.separated.inks] == [("Poppy", True)]
 
 
+def test_a_locked_ink_that_prints_nothing_is_told(shop: Shop, tmp_path: Path) -> None:
+    green = BrandColour(name="Green", colour="#00c020")
+    job = separate(
+        order_of(bars(tmp_path, ("#c81e28", "#141414"))),
+        shop,
+        SeparationOptions(inks=3, locked=(green,)),
+    )
+    assert job.plates is not None
+    assert "Green" not in [plate.name for plate in job.plates.plates]
+    (told,) = [words for words in job.warnings if "Green" in words]
+    assert "has no plate" in told
+
+
 def test_white_lies_under_inks_that_do_not_cover(shop: Shop, tmp_path: Path) -> None:
     spot = shop.method("spot").model_copy(update={"opaque": False})
     thin = shop.model_copy(update={"methods": (spot,)})
