@@ -91,10 +91,6 @@ DRAWING = Calibration(50, 1.58, 2.15, 2.6, 0.12)
 PHOTOGRAPH = Calibration(25, 1.38, 2.0, 2.5, 0.25)
 """Photographs in focus give 1.0 to 1.9. Half of their edges may be out of focus by intention."""
 
-SHARPEST_PERCENTILE, SHARPEST_PX = 10, 1.75
-"""Of doubtful widths in a drawing, those of its sharpest edges decide: enlarging by a half leaves
-1.5 to 2.3 of them, by two 1.8 up; JPEG's ringing widens the typical edge and not the sharpest."""
-
 TRACE_RANGE = 2.0
 """Factors are searched for traces up to this many spreads from what edge width says."""
 
@@ -174,9 +170,6 @@ def measure_sharpness(scan: Scan, box: Box | None = None) -> SharpnessMeasured |
     factor = _trace_factor(tiles, width, kind)
     if factor is not None:
         return SharpnessMeasured(true_scale=1 / factor, method="interpolation traces")
-    doubtful = kind is DRAWING and width < kind.blurred_px
-    if doubtful and np.percentile(widths, SHARPEST_PERCENTILE) < SHARPEST_PX:
-        return SharpnessMeasured(true_scale=1.0, method="edge width")
     return SharpnessMeasured(true_scale=_scale_of_width(width, kind), method="edge width")
 
 
