@@ -5,7 +5,8 @@ Three witnesses, read from the tiles of the art that carry most edges:
 * *Edge width.* The profile across an edge has a total rise ``c`` and steps ``d``;
   ``c**2 / sum(d**2)`` is its width in pixels, whatever its contrast. An edge that a renderer
   anti-aliased over one pixel gives 1 to 2, according to where it falls on the grid; enlarging
-  stretches it by the factor.
+  stretches it by the factor. The profiles of one straight edge along the grid all fall alike, so
+  together they are one reading.
 * *Interpolation traces.* Between the pixels of the source an interpolated picture is smoother than
   at them, so second differences swell and shrink with the period of the factor (A. C. Gallagher,
   "Detection of linear and cubic interpolation in JPEG compressed images", CRV 2005; A. C. Popescu
@@ -58,38 +59,24 @@ STEEPNESS = 0.6
 MIN_EDGES = 60
 """Fewer profiles say nothing about a picture."""
 
-LEVEL_IN_DRAWINGS = 0.57
-"""Share of neighbours alike (within `FLAT_STEP`) that tells drawings (0.59 up) from photographs."""
+EDGE_PERCENTILE = 20.0
+"""The width under which so many per cent lie stands for the art: half of a photograph's edges may
+be out of focus by intention, and a drawing's may be soft."""
 
+SHARP_PX, PX_PER_FACTOR = 1.43, 1.25
+"""That width in sharp art (its median over drawn sets and photographs), and how much it grows per
+unit of enlargement: 1.1 by bicubic and Lanczos, 1.4 by bilinear."""
 
-@dataclass(frozen=True, slots=True)
-class Calibration:
-    """What edge widths of a kind of art mean.
+ORIGINAL_PX, BLURRED_PX = 1.86, 2.08
+"""Originals reach the first (drawn sets and photographs in focus, also reduced from larger ones,
+give 1.1 to 1.86); from the second on the width is believed without a trace."""
 
-    Attributes
-    ----------
-    percentile
-        Of all widths, the one that stands for the art.
-    sharp_px
-        That percentile per unit of enlargement.
-    original_px, blurred_px
-        Originals reach the first; from the second on the width is believed without a trace.
-    spread
-        Natural logarithm by which the width misses the factor (standard deviation).
-    """
+DOUBT_PX = 0.7
+"""Both are higher by this over the root of the number of edges: twice the chance error of the
+percentile, so that a picture of forty edges is not condemned for where these fell."""
 
-    percentile: float
-    sharp_px: float
-    original_px: float
-    blurred_px: float
-    spread: float
-
-
-DRAWING = Calibration(50, 1.58, 2.15, 2.6, 0.12)
-"""Drawn sets rendered with anti-aliasing give 1.1 to 1.7, reduced from larger ones up to 2.1."""
-
-PHOTOGRAPH = Calibration(25, 1.38, 2.0, 2.5, 0.25)
-"""Photographs in focus give 1.0 to 1.9. Half of their edges may be out of focus by intention."""
+WIDTH_SPREAD = 0.18
+"""Natural logarithm by which width misses the factor (standard deviation)."""
 
 TRACE_RANGE = 2.0
 """Factors are searched for traces up to this many spreads from what edge width says."""
@@ -115,6 +102,10 @@ STEP_RISE = 20.0
 
 STEP_WIDTH_PX = 2.2
 """Repeated pixels step within one pixel, and JPEG's ringing makes that two at most."""
+
+RULED_WIDTH_PX = 1.5
+"""The same above `RULED_FROM`, where a grid may be the drawing's own: repeated pixels give 1.35 at
+most there, in JPEG 75 too, while a drawing's edges fall between pixels (1.8 in rows of windows)."""
 
 STEP_COHERENCE = 0.22
 """Least share of steps that one frequency gathers: repeated pixels have 0.3 (saved as JPEG 75) to
@@ -143,6 +134,41 @@ class _Tile:
     col: int
 
 
+@dataclass(frozen=True, slots=True)
+class _Runs:
+    """Profiles across edges, in the order of their rows, each array (n,).
+
+    Attributes
+    ----------
+    rise
+        Grey levels from one side to the other.
+    width
+        Pixels.
+    row, column
+        Where each begins.
+    """
+
+    rise: Floats
+    width: Floats
+    row: NDArray[np.int_]
+    column: NDArray[np.int_]
+
+    def over(self, rise: float) -> _Runs:
+        """Those that rise more than so many levels."""
+        keep = self.rise > rise
+        return _Runs(self.rise[keep], self.width[keep], self.row[keep], self.column[keep])
+
+    def weights(self) -> Floats:
+        """(n,) float: 1 over the rows in a stretch that begins in one column, row after row."""
+        order = np.argsort(self.column, kind="stable")
+        row, column = self.row[order], self.column[order]
+        follows = (np.diff(column) == 0) & (np.diff(row) == 1)
+        stretch = np.cumsum(~np.concatenate([[False], follows]))
+        weights = np.empty(row.size)
+        weights[order] = 1 / np.bincount(stretch)[stretch]
+        return weights
+
+
 def measure_sharpness(scan: Scan, box: Box | None = None) -> SharpnessMeasured | None:
     """True pixels per file pixel along one side.
 
@@ -159,31 +185,21 @@ def measure_sharpness(scan: Scan, box: Box | None = None) -> SharpnessMeasured |
         ``true_scale`` in 0-1; None where there are too few edges to tell.
     """
     tiles = _tiles(scan, box or scan.box)
-    widths = _edge_widths(tiles)
+    widths, weights = _edge_widths(tiles)
     if widths.size < MIN_EDGES:
         return None
-    step = _pixel_steps(tiles) if median(widths) <= STEP_WIDTH_PX else None
+    step = _pixel_steps(tiles, median(widths))
     if step is not None:
         return SharpnessMeasured(true_scale=1 / step, method="pixel steps")
-    kind = DRAWING if _level_share(tiles) >= LEVEL_IN_DRAWINGS else PHOTOGRAPH
-    width = float(np.percentile(widths, kind.percentile))
-    factor = _trace_factor(tiles, width, kind)
+    width = _percentile(widths, weights, EDGE_PERCENTILE)
+    beyond_original = width - ORIGINAL_PX - DOUBT_PX / np.sqrt(weights.sum())
+    expected = 1 + max(0.0, width - SHARP_PX) / PX_PER_FACTOR
+    factor = _trace_factor(tiles, expected, wide=beyond_original > 0)
     if factor is not None:
         return SharpnessMeasured(true_scale=1 / factor, method="interpolation traces")
-    return SharpnessMeasured(true_scale=_scale_of_width(width, kind), method="edge width")
-
-
-def _scale_of_width(width_px: float, kind: Calibration) -> float:
-    """True scale without a trace: 1 up to what originals reach, then down to width's word."""
-    if width_px <= kind.original_px:
-        return 1.0
-    trust = min(1.0, (width_px - kind.original_px) / (kind.blurred_px - kind.original_px))
-    return 1.0 - trust * (1.0 - kind.sharp_px / width_px)
-
-
-def _level_share(tiles: list[_Tile]) -> float:
-    """Share of neighbours along rows that are alike."""
-    return float(np.mean([(np.abs(np.diff(t.grey, axis=1)) < FLAT_STEP).mean() for t in tiles]))
+    # Without a trace: 1 up to what originals reach, then down to width's word.
+    trust = float(np.clip(beyond_original / (BLURRED_PX - ORIGINAL_PX), 0, 1))
+    return SharpnessMeasured(true_scale=1 - trust * (1 - 1 / expected), method="edge width")
 
 
 # --- tiles --------------------------------------------------------------------------------------
@@ -276,19 +292,30 @@ def _both_ways(tiles: list[_Tile]) -> list[list[_Tile]]:
 # --- edge width ---------------------------------------------------------------------------------
 
 
-def _edge_widths(tiles: list[_Tile]) -> Floats:
-    """Widths in pixels of all edges strong enough to read, both along rows and columns."""
-    runs = [_runs(t.grey) for way in _both_ways(tiles) for t in way if min(t.grey.shape) > 2]
-    if not runs:
-        return np.empty(0, np.float32)
-    rise = np.concatenate([r for r, _ in runs])
-    width = np.concatenate([w for _, w in runs])
-    strong = width[rise > EDGE_RISES[0]]
-    return np.asarray(strong if strong.size >= MIN_EDGES else width[rise > EDGE_RISES[1]])
+def _edge_widths(tiles: list[_Tile]) -> tuple[Floats, Floats]:
+    """Widths in pixels of all edges strong enough to read, along rows and columns, and weights.
+
+    Both (n,) float. The profiles of one stretch of edge along the grid weigh 1 together.
+    """
+    found = [_runs(t.grey) for way in _both_ways(tiles) for t in way if min(t.grey.shape) > 2]
+    if not found:
+        return np.empty(0, np.float32), np.empty(0, np.float32)
+    strong = [runs.over(EDGE_RISES[0]) for runs in found]
+    if sum(runs.rise.size for runs in strong) < MIN_EDGES:
+        strong = [runs.over(EDGE_RISES[1]) for runs in found]
+    widths = np.concatenate([runs.width for runs in strong])
+    return widths, np.concatenate([runs.weights() for runs in strong])
 
 
-def _runs(grey: Floats) -> tuple[Floats, Floats]:
-    """Rise (levels) and width (pixels) of every monotonic run along the rows of ``grey``.
+def _percentile(values: Floats, weights: Floats, percent: float) -> float:
+    """The value under which ``percent`` of the weight lies."""
+    order = np.argsort(values, kind="stable")
+    passed = np.cumsum(weights[order])
+    return float(values[order[np.searchsorted(passed, percent / 100 * passed[-1])]])
+
+
+def _runs(grey: Floats) -> _Runs:
+    """Every monotonic run along the rows of ``grey``.
 
     A run that leans more than `STEEPNESS` from the row is left out; a slighter lean is corrected.
     """
@@ -309,19 +336,21 @@ def _runs(grey: Floats) -> tuple[Floats, Floats]:
     keep = whole & (rise > EDGE_RISES[1])
     rise, power, lean = rise[keep], power[keep], lean[keep] / power[keep]
     width = rise**2 / power / np.sqrt(1 + lean**2)
-    return rise[lean < STEEPNESS], width[lean < STEEPNESS]
+    across_row = lean < STEEPNESS
+    row, column = np.divmod(starts[keep][across_row], columns)
+    return _Runs(rise[across_row], width[across_row], row, column)
 
 
 # --- interpolation traces -----------------------------------------------------------------------
 
 
-def _trace_factor(tiles: list[_Tile], width_px: float, kind: Calibration) -> float | None:
+def _trace_factor(tiles: list[_Tile], expected: float, *, wide: bool) -> float | None:
     """The enlarging factor whose period stands out of the differences, or None.
 
-    Edge width says about where to look, and which alias of a frequency is meant.
+    Edge width says about where to look (the factor ``expected``), which alias of a frequency is
+    meant, and whether edges are ``wide`` for an original's.
     """
-    expected = width_px / kind.sharp_px
-    reach = np.exp(TRACE_RANGE * kind.spread)
+    reach = np.exp(TRACE_RANGE * WIDTH_SPREAD)
     factors = np.arange(max(1.2, expected / reach), max(1.2, expected * reach), 0.005)
     if not factors.size:
         return None
@@ -333,9 +362,8 @@ def _trace_factor(tiles: list[_Tile], width_px: float, kind: Calibration) -> flo
     if max(_at_jpeg_grid(lift) for lift in lifts) > JPEG_LIFT:
         grid, lobe = SPECTRUM // JPEG_GRID, 3 + SPECTRUM // _span(tiles)
         evidence[np.abs((index + grid // 2) % grid - grid // 2) <= lobe] = 0
-    prior = -0.5 * (np.log(factors / expected) / kind.spread) ** 2
+    prior = -0.5 * (np.log(factors / expected) / WIDTH_SPREAD) ** 2
     best = int(np.argmax(evidence + prior))
-    wide = width_px > kind.original_px
     needed = TRACE_EVIDENCE if wide else TRACE_EVIDENCE_ALONE
     return float(factors[best]) if evidence[best] >= needed else None
 
@@ -404,11 +432,14 @@ def _lift(spectrum: Floats) -> Floats:
 # --- pixel steps --------------------------------------------------------------------------------
 
 
-def _pixel_steps(tiles: list[_Tile]) -> float | None:
+def _pixel_steps(tiles: list[_Tile], width_px: float) -> float | None:
     """How often pixels were repeated, or None when neighbours change freely.
 
-    The steps of both directions must fall on grids of the same frequency.
+    The steps of both directions must fall on grids of the same frequency, and edges (``width_px``
+    in the median) be as narrow as steps.
     """
+    if width_px > STEP_WIDTH_PX:
+        return None
     ways = [_step_counts(way) for way in _both_ways(tiles)]
     lines = min(int((steps > 0).sum()) for steps in ways)
     if lines < MIN_STEP_LINES:
@@ -424,8 +455,9 @@ def _pixel_steps(tiles: list[_Tile]) -> float | None:
     frequency = (first + int(np.argmax(near))) / SPECTRUM
     if not _steps_gather(ways, frequency):
         return 1 / (1 - frequency)
-    ruled = lines < STEP_OCCUPANCY * frequency * min(steps.size for steps in ways)
-    return None if ruled and 1 / frequency > RULED_FROM else 1 / frequency
+    few = lines < STEP_OCCUPANCY * frequency * min(steps.size for steps in ways)
+    ruled = 1 / frequency > RULED_FROM and (few or width_px > RULED_WIDTH_PX)
+    return None if ruled else 1 / frequency
 
 
 def _steps_gather(ways: list[NDArray[np.float64]], frequency: float) -> bool:

@@ -32,6 +32,26 @@ def _art(size_px: int = 300) -> Bytes:
     return np.asarray(page.resize((size_px, size_px), BOX))
 
 
+def _sheet(size_px: int) -> Bytes:
+    """(n, n, 4) a sheet with a folded corner: few edges, most along the grid, all falling alike."""
+    page = Image.new("RGBA", (1200, 1200))
+    pen = ImageDraw.Draw(page)
+    outline = [(240, 120), (744, 120), (960, 336), (960, 1080), (240, 1080)]
+    pen.polygon(outline, fill=(140, 200, 250))
+    pen.polygon([(744, 120), (960, 336), (744, 336)], fill=(230, 245, 255))
+    return drawn.resized(np.asarray(page), size_px, size_px, LANCZOS)
+
+
+def _windows(pitch_px: float) -> Bytes:
+    """(n, n, 4) ten rows of ten windows, as far apart as they are wide."""
+    wall = np.zeros((21, 21), bool)
+    wall[1::2, 1::2] = True
+    drawing = np.where(wall[..., None], (250, 220, 120, 255), (60, 110, 160, 255)).astype(np.uint8)
+    page = np.repeat(np.repeat(drawing, 40, axis=0), 40, axis=1)
+    edge = round(21 * pitch_px)
+    return np.pad(drawn.resized(page, edge, edge, BICUBIC), ((20, 20), (20, 20), (0, 0)))
+
+
 def _enlarged(pixels: Bytes, factor: float, how: Image.Resampling) -> Bytes:
     return drawn.resized(
         pixels, round(pixels.shape[1] * factor), round(pixels.shape[0] * factor), how
@@ -87,6 +107,16 @@ def test_drawings_are_originals(quality: int | None) -> None:
 
 def test_drawings_reduced_are_originals() -> None:
     assert _true_scale(drawn.resized(_art(600), 370, 370, LANCZOS)) == 1.0
+
+
+@pytest.mark.parametrize("quality", [90, 75])
+def test_one_edge_read_many_times_is_one_witness(quality: int) -> None:
+    assert _true_scale(_jpeg(_sheet(163), quality)) == 1.0
+
+
+@pytest.mark.parametrize("pitch_px", [4.6, 5.3, 7.5, 8.4])
+def test_rows_of_windows_are_no_repeated_pixels(pitch_px: float) -> None:
+    assert _true_scale(_windows(pitch_px)) == 1.0
 
 
 def test_more_blur_never_raises_true_resolution() -> None:
