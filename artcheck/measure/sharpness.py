@@ -81,6 +81,9 @@ WIDTH_SPREAD = 0.18
 TRACE_RANGE = 2.0
 """Factors are searched for traces up to this many spreads from what edge width says."""
 
+LEAST_FACTOR = 1.2
+"""Smallest enlargement looked for: less of it costs no print its sharpness."""
+
 TRACE_EVIDENCE = 4.0
 """Log-likelihood that a trace must show against noise when edges are wide already."""
 
@@ -348,33 +351,42 @@ def _trace_factor(tiles: list[_Tile], expected: float, *, wide: bool) -> float |
     """The enlarging factor whose period stands out of the differences, or None.
 
     Edge width says about where to look (the factor ``expected``), which alias of a frequency is
-    meant, and whether edges are ``wide`` for an original's.
+    meant, and whether edges are ``wide`` for an original's. A trace has overtones, most of all a
+    bilinear one: a factor is chosen by its tone and its first overtone, lest that one's alias pass
+    for a tone, and believed by its tone alone.
     """
     reach = np.exp(TRACE_RANGE * WIDTH_SPREAD)
-    factors = np.arange(max(1.2, expected / reach), max(1.2, expected * reach), 0.005)
-    if not factors.size:
+    if expected * reach <= LEAST_FACTOR:
         return None
+    nearest, farthest = max(LEAST_FACTOR, expected / reach), expected * reach
+    cycles = np.arange(round(SPECTRUM / farthest), round(SPECTRUM / nearest) + 1)
     ways = _both_ways(tiles)
     lifts = [_trace_lift(ways, order) for order in TRACE_ORDERS]
-    cycles = (1 / factors) % 1
-    index = np.round(np.minimum(cycles, 1 - cycles) * SPECTRUM).astype(int)
-    evidence = np.sum([_evidence(lift, index) for lift in lifts], axis=0)
+    evidence = np.sum([_evidence(lift) for lift in lifts], axis=0)
     if max(_at_jpeg_grid(lift) for lift in lifts) > JPEG_LIFT:
         grid, lobe = SPECTRUM // JPEG_GRID, 3 + SPECTRUM // _span(tiles)
+        index = np.arange(evidence.size)
         evidence[np.abs((index + grid // 2) % grid - grid // 2) <= lobe] = 0
+    tone, overtone = evidence[_alias(cycles)], evidence[_alias(2 * cycles)]
+    factors = SPECTRUM / cycles
     prior = -0.5 * (np.log(factors / expected) / WIDTH_SPREAD) ** 2
-    best = int(np.argmax(evidence + prior))
+    best = int(np.argmax(tone + overtone + prior))
     needed = TRACE_EVIDENCE if wide else TRACE_EVIDENCE_ALONE
-    return float(factors[best]) if evidence[best] >= needed else None
+    return float(factors[best]) if tone[best] >= needed else None
 
 
-def _evidence(lift: Floats, index: NDArray[np.int_]) -> Floats:
+def _alias(cycles: NDArray[np.int_]) -> NDArray[np.int_]:
+    """Where so many cycles in `SPECTRUM` pixels show in a spectrum."""
+    return np.abs((cycles + SPECTRUM // 2) % SPECTRUM - SPECTRUM // 2)
+
+
+def _evidence(lift: Floats) -> Floats:
     """Log-likelihood against noise of a trace at each sample of a lifted spectrum.
 
     The spectrum of noise is Rayleigh distributed: a height of h medians has probability 2**-(h*h).
     """
-    index = np.clip(index, 2, lift.size - 3)
-    heights = np.max([lift[index + k] for k in (-2, -1, 0, 1, 2)], axis=0)
+    heights = cv2.dilate(lift, np.ones(5, np.uint8)).ravel()
+    heights[:2] = 0  # no period
     return np.asarray(np.log(2) * np.maximum(heights**2 - 1, 0) / len(TRACE_ORDERS))
 
 

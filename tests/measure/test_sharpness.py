@@ -13,8 +13,9 @@ from artcheck.measure.sharpness import measure_sharpness
 from tests.measure import drawn
 from tests.measure.drawn import Bytes
 
-NEAREST, BICUBIC = Image.Resampling.NEAREST, Image.Resampling.BICUBIC
-LANCZOS, BOX = Image.Resampling.LANCZOS, Image.Resampling.BOX
+NEAREST, BILINEAR = Image.Resampling.NEAREST, Image.Resampling.BILINEAR
+BICUBIC, LANCZOS = Image.Resampling.BICUBIC, Image.Resampling.LANCZOS
+BOX = Image.Resampling.BOX
 
 
 def _art(size_px: int = 300) -> Bytes:
@@ -74,6 +75,13 @@ def _true_scale(pixels: Bytes) -> float:
 @pytest.mark.parametrize("how", [BICUBIC, LANCZOS])
 def test_interpolation_tells_its_factor(factor: float, how: Image.Resampling) -> None:
     assert _true_scale(_enlarged(_art(), factor, how)) == pytest.approx(1 / factor, rel=0.06)
+
+
+@pytest.mark.parametrize(("name", "factor"), [("astronaut", 2.6), ("motorcycle", 2.7)])
+def test_an_overtone_is_not_taken_for_the_factor(name: str, factor: float) -> None:
+    # Bilinear: the alias of twice the frequency stands higher than the frequency itself.
+    small = drawn.resized(drawn.photograph(name), 250, 200, LANCZOS)
+    assert _true_scale(_enlarged(small, factor, BILINEAR)) == pytest.approx(1 / factor, rel=0.01)
 
 
 @pytest.mark.parametrize("factor", [1.5, 2, 2.7, 3, 4])
