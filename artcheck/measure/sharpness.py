@@ -76,13 +76,14 @@ DOUBT_PX = 0.7
 percentile, so that a picture of forty edges is not condemned for where these fell."""
 
 WIDTH_SPREAD = 0.18
-"""Natural logarithm by which width misses the factor (standard deviation)."""
+"""Natural logarithm by which width may miss the factor (standard deviation); .15 to .16 measured on
+1,120 enlarged drawings of the benchmark's development set."""
 
 TRACE_RANGE = 2.0
 """Factors are searched for traces up to this many spreads from what edge width says."""
 
 LEAST_FACTOR = 1.2
-"""Smallest enlargement looked for: less of it costs no print its sharpness."""
+"""Smallest enlargement looked for: about where the report begins to call art enlarged."""
 
 TRACE_EVIDENCE = 4.0
 """Log-likelihood that a trace must show against noise when edges are wide already."""
@@ -194,7 +195,7 @@ def measure_sharpness(scan: Scan, box: Box | None = None) -> SharpnessMeasured |
     step = _pixel_steps(tiles, median(widths))
     if step is not None:
         return SharpnessMeasured(true_scale=1 / step, method="pixel steps")
-    width = _percentile(widths, weights, EDGE_PERCENTILE)
+    width = float(np.percentile(widths, EDGE_PERCENTILE, weights=weights, method="inverted_cdf"))
     beyond_original = width - ORIGINAL_PX - DOUBT_PX / np.sqrt(weights.sum())
     expected = 1 + max(0.0, width - SHARP_PX) / PX_PER_FACTOR
     factor = _trace_factor(tiles, expected, wide=beyond_original > 0)
@@ -310,13 +311,6 @@ def _edge_widths(tiles: list[_Tile]) -> tuple[Floats, Floats]:
     return widths, np.concatenate([runs.weights() for runs in strong])
 
 
-def _percentile(values: Floats, weights: Floats, percent: float) -> float:
-    """The value under which ``percent`` of the weight lies."""
-    order = np.argsort(values, kind="stable")
-    passed = np.cumsum(weights[order])
-    return float(values[order[np.searchsorted(passed, percent / 100 * passed[-1])]])
-
-
 def _runs(grey: Floats) -> _Runs:
     """Every monotonic run along the rows of ``grey``.
 
@@ -365,9 +359,9 @@ def _trace_factor(tiles: list[_Tile], expected: float, *, wide: bool) -> float |
     evidence = np.sum([_evidence(lift) for lift in lifts], axis=0)
     if max(_at_jpeg_grid(lift) for lift in lifts) > JPEG_LIFT:
         grid, lobe = SPECTRUM // JPEG_GRID, 3 + SPECTRUM // _span(tiles)
-        index = np.arange(evidence.size)
-        evidence[np.abs((index + grid // 2) % grid - grid // 2) <= lobe] = 0
-    tone, overtone = evidence[_alias(cycles)], evidence[_alias(2 * cycles)]
+        evidence[_from_multiple(np.arange(evidence.size), grid) <= lobe] = 0
+    # A frequency shows in the spectrum at its distance from the sampling rate's multiples.
+    tone, overtone = (evidence[_from_multiple(k * cycles, SPECTRUM)] for k in (1, 2))
     factors = SPECTRUM / cycles
     prior = -0.5 * (np.log(factors / expected) / WIDTH_SPREAD) ** 2
     best = int(np.argmax(tone + overtone + prior))
@@ -375,9 +369,9 @@ def _trace_factor(tiles: list[_Tile], expected: float, *, wide: bool) -> float |
     return float(factors[best]) if tone[best] >= needed else None
 
 
-def _alias(cycles: NDArray[np.int_]) -> NDArray[np.int_]:
-    """Where so many cycles in `SPECTRUM` pixels show in a spectrum."""
-    return np.abs((cycles + SPECTRUM // 2) % SPECTRUM - SPECTRUM // 2)
+def _from_multiple(values: NDArray[np.int_], unit: int) -> NDArray[np.int_]:
+    """How far each value is from the nearest multiple of an even ``unit``."""
+    return np.abs((values + unit // 2) % unit - unit // 2)
 
 
 def _evidence(lift: Floats) -> Floats:
