@@ -21,6 +21,7 @@ from artcheck.reading import psd, tiff
 from artcheck.reading.arrays import alpha_array, rgb_and_alpha
 from artcheck.reading.budget import MOST_PIXELS, check_pixels
 from artcheck.reading.decoded import Decoded, meaningful, page_note, usable_ppi
+from artcheck.reading.quiet import unheard
 from artcheck.reading.to_srgb import to_srgb
 
 _FORMATS = ("PNG", "JPEG", "GIF", "BMP", "TIFF", "WEBP", "AVIF")
@@ -52,7 +53,7 @@ def decode(data: bytes, name: str, page: int = 0) -> Decoded:
     """
     _check_claim(data, name)
     logging.getLogger("PIL").addHandler(logging.NullHandler())  # it has faults told here
-    quiet = tiff.unheard() if data[:2] in (b"II", b"MM") else nullcontext()
+    quiet = unheard() if data[:2] in (b"II", b"MM") else nullcontext()
     with _one_line_for_faults(name), quiet:
         if data.startswith(b"8BPS"):
             _check_page(page, 1, name)

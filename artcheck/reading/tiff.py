@@ -5,11 +5,6 @@ Tags are those of TIFF revision 6.0 (section 8, and "CMYK images" in section 16)
 
 from __future__ import annotations
 
-import contextlib
-import os
-import threading
-from collections.abc import Iterator
-
 from PIL import Image
 
 from artcheck.reading.planes import ExtraPlanes, named_extra
@@ -44,34 +39,3 @@ def extra_planes(image: Image.Image) -> ExtraPlanes:
     count -= any(kind in _ALPHA for kind in stated) or (count > 0 and not stated)
     names = [name for name in str(tags.get(_INK_NAMES, "")).split("\x00") if name]
     return named_extra(count, blocks(bytes(tags.get(_EDITOR_BLOCKS) or b"")), names[picture:])
-
-
-# --- what the native decoder says ---------------------------------------------------------------
-
-_STDERR = 2
-_lock = threading.Lock()
-_silences: list[int] = []
-"""Descriptors of the real standard error, one for each silence under way: the first was kept."""
-
-
-@contextlib.contextmanager
-def unheard() -> Iterator[None]:
-    """Keep libtiff from writing of its own to standard error: its faults are told in our words.
-
-    It writes from native code and Pillow offers no other handler. Silences may overlap in threads;
-    the last to end brings the sound back.
-    """
-    with _lock:
-        kept = os.dup(_STDERR)
-        _silences.append(kept)
-        if len(_silences) == 1:
-            nowhere = os.open(os.devnull, os.O_WRONLY)
-            os.dup2(nowhere, _STDERR)
-            os.close(nowhere)
-    try:
-        yield
-    finally:
-        with _lock:
-            if len(_silences) == 1:
-                os.dup2(_silences[0], _STDERR)
-            os.close(_silences.pop())

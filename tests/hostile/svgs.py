@@ -137,6 +137,10 @@ def _numbers() -> Iterator[tuple[str, bytes]]:
             _svg(f'<path d="M0 0H100V60H0Z" stroke="#000" stroke-dasharray="{dash}" fill="none"/>'),
         )
     yield "stroke-1e30", _svg('<path d="M0 0H50" stroke="#000" stroke-width="1e30"/>')
+    # Found by fuzzing: the renderer's own arithmetic stops it.
+    wide = '<svg xmlns="http://www.w3.org/2000/svg" width="1000" height="4">'
+    path = '<path d="M0 0H501" stroke="#000" stroke-width="1e30"/>'
+    yield "stroke-1e30-across", f"{wide}{path}</svg>".encode()
     yield (
         "transform-0",
         _svg('<g transform="scale(0) rotate(1e308)"><rect width="5" height="5"/></g>'),

@@ -11,6 +11,7 @@ from artcheck.reading.bitmap import decode
 from artcheck.reading.budget import RENDER_SIDE
 from artcheck.reading.decoded import Decoded
 from artcheck.reading.drawn import undrawn_note, wraps_note
+from artcheck.reading.quiet import unheard
 from artcheck.reading.svg.bitmaps import Embedded, embedded, own_density
 from artcheck.reading.svg.fonts import fonts_of, text_notes
 from artcheck.reading.svg.layers import check_layers
@@ -82,10 +83,23 @@ def _drawn(root: Element, name: str) -> bytes:
     import resvg_py
 
     try:
-        return bytes(resvg_py.svg_to_bytes(svg_string=tostring(root, encoding="unicode")))
+        with unheard():
+            return bytes(resvg_py.svg_to_bytes(svg_string=tostring(root, encoding="unicode")))
     except (ValueError, RuntimeError) as fault:
         reason = " ".join(str(fault).split())[:100]
         raise DamagedArtError(f"{name} cannot be drawn ({reason}). Export it again.") from None
+    except BaseException as stop:
+        if not _is_panic(stop):
+            raise
+        raise DamagedArtError(
+            f"{name} cannot be drawn: the renderer stops at a shape in it, as at sizes far beyond"
+            " the page. Mend it, or send a PNG."
+        ) from None
+
+
+def _is_panic(stop: BaseException) -> bool:
+    """The renderer's own stop, where its arithmetic does not hold: no error class to import."""
+    return type(stop).__module__ == "pyo3_runtime"
 
 
 def _only_bitmaps(root: Element) -> bool:
