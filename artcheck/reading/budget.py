@@ -39,8 +39,11 @@ at once, 1.6 GB: some seventy deep on a page of `RENDER_SIDE`, two on the larges
 MOST_EFFECT_PIXELS: Final = 2_000_000_000
 """Pixels that a drawing's filters pass over: about a minute of drawing."""
 
-MOST_FORMS: Final = 20_000
-"""Forms that a PDF page draws, each as often as it is drawn."""
+MOST_OPERATORS: Final = 10_000_000
+"""Operators of a PDF page, those of each part as often as it is drawn: some ten seconds."""
+
+MOST_UNFOLDED: Final = 2_000
+"""Parts that a fade or a layer's condition in a PDF unfolds to; a fade has some tens."""
 
 MOST_TILES: Final = 1_000_000
 """Tiles of one pattern on a PDF page; a fill of dots at 60 a inch on a 12 in page has half that."""

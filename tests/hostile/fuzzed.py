@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import hashlib
 import importlib
+import mmap
 import re
 import struct
 import sys
@@ -22,7 +23,8 @@ SMALLER: Final = {
     "MOST_PIXELS": 100,
     "MOST_LAYER_PIXELS": 100,
     "MOST_EFFECT_PIXELS": 100,
-    "MOST_TILES": 100,
+    "MOST_OPERATORS": 100,
+    "MOST_UNFOLDED": 10,
     "RENDER_SIDE": 10,
 }
 """Budgets that are so many times smaller here, that most files may take milliseconds. That the
@@ -43,12 +45,15 @@ _READERS: Final = (
 
 
 def main() -> None:
-    suffix, kept, *options = sys.argv[1:]
+    suffix, kept, last, *options = sys.argv[1:]
     with atheris.instrument_imports(include=INSTRUMENTED):
         look = _loaded()
     found: set[str] = set()
 
+    noted = _Note(Path(last))
+
     def one(data: bytes) -> None:
+        noted.put(data)
         for fault in look(data, f"fuzzed.{suffix}"):
             kind = re.sub(r"\d+", "N", fault)
             if kind not in found:
@@ -58,6 +63,17 @@ def main() -> None:
     mutate = {"custom_mutator": mutate_png} if suffix == "png" else {}
     atheris.Setup([sys.argv[0], *options], one, **mutate)
     atheris.Fuzz()
+
+
+class _Note:
+    """The file under trial, where it is found when the process dies without a word."""
+
+    def __init__(self, path: Path) -> None:
+        with path.open("r+b") as file:
+            self._shared = mmap.mmap(file.fileno(), 0)
+
+    def put(self, data: bytes) -> None:
+        self._shared[: 4 + len(data)] = struct.pack("<I", len(data)) + data
 
 
 def _loaded() -> Callable[[bytes, str], list[str]]:

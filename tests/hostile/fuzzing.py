@@ -7,6 +7,7 @@ show a fault are kept, with what it was beside them.
 from __future__ import annotations
 
 import argparse
+import hashlib
 import re
 import subprocess
 import sys
@@ -28,6 +29,8 @@ SECONDS: Final = 20
 """Longest that one file may take, of budgets a hundredth of the real ones."""
 
 MEMORY_MB: Final = 2048
+
+_LEARNED, _WORDS, _LAST_TRIED = "learned", "words", "last"
 
 _DONE: Final = re.compile(rb"stat::number_of_executed_units:\s*(\d+)")
 _LAST: Final = re.compile(rb"#(\d+)\s+\w+\s+cov: (\d+) ft: (\d+)")
@@ -53,16 +56,18 @@ def fuzz(reader: str, seconds: float, folder: Path) -> Fuzzed:
     runs = covered = ends = 0
     end = time.monotonic() + seconds
     with tempfile.TemporaryDirectory() as place:
-        learned = Path(place) / "corpus"
+        learned = Path(place) / _LEARNED
         learned.mkdir()
-        words = _plant(reader, learned)
+        _plant(reader, Path(place))
         while (left := end - time.monotonic()) > 1:
-            child = _child(reader, learned, words, folder, left)
+            child = _child(reader, Path(place), folder, left)
             marks = _LAST.findall(child.stderr) or [(b"0", b"0", b"0")]
             done = _DONE.search(child.stderr)
             runs += int(done[1]) if done else int(marks[-1][0])
             covered = max(covered, *(int(mark[1]) for mark in marks))
             ends += child.returncode != 0
+            if child.returncode < 0:  # libFuzzer had no chance to keep the file
+                _keep_last(reader, Path(place), folder, child.returncode)
             if not runs:
                 raise RuntimeError(child.stderr.decode("utf-8", "replace")[-2000:])
     new = sorted(path.name for path in folder.iterdir() if path.name not in before)
@@ -70,7 +75,7 @@ def fuzz(reader: str, seconds: float, folder: Path) -> Fuzzed:
 
 
 def _child(
-    reader: str, learned: Path, words: Path, folder: Path, seconds: float
+    reader: str, place: Path, folder: Path, seconds: float
 ) -> subprocess.CompletedProcess[bytes]:
     options = [
         f"-max_total_time={max(1, int(seconds))}",
@@ -78,24 +83,32 @@ def _child(
         f"-rss_limit_mb={MEMORY_MB}",
         f"-max_len={2 * LARGEST_SEED}",
         f"-artifact_prefix={folder}/{reader}-",
-        f"-dict={words}",
+        f"-dict={place / _WORDS}",
         "-print_final_stats=1",
-        str(learned),
+        str(place / _LEARNED),
     ]
-    module = "tests.hostile.fuzzed"
-    command = [sys.executable, "-m", module, reader, str(folder), *options]
+    command = [sys.executable, "-m", "tests.hostile.fuzzed", reader, str(folder)]
+    command += [str(place / _LAST_TRIED), *options]
     return subprocess.run(command, capture_output=True, check=False)
 
 
-def _plant(reader: str, folder: Path) -> Path:
-    """Seeds in ``folder``; gives a dictionary of their words, which mutations may put in."""
+def _plant(reader: str, place: Path) -> None:
+    """Seeds, a dictionary of their words for mutations to put in, and room for the last file."""
     words: set[bytes] = set()
     for number, data in enumerate(seeds(reader)):
-        (folder / f"seed-{number}").write_bytes(data)
+        (place / _LEARNED / f"seed-{number}").write_bytes(data)
         words.update(re.findall(rb"[/</#-]?[A-Za-z][A-Za-z:-]{2,20}", data))
-    listed = folder.with_name("words")
-    listed.write_text("".join(f'"{word.decode("ascii")}"\n' for word in sorted(words)), "ascii")
-    return listed
+    listed = "".join(f'"{word.decode("ascii")}"\n' for word in sorted(words))
+    (place / _WORDS).write_text(listed, "ascii")
+    (place / _LAST_TRIED).write_bytes(bytes(4 + 2 * LARGEST_SEED))
+
+
+def _keep_last(reader: str, place: Path, folder: Path, code: int) -> None:
+    noted = (place / _LAST_TRIED).read_bytes()
+    data = noted[4 : 4 + int.from_bytes(noted[:4], "little")]
+    name = f"{reader}-died-{hashlib.sha256(data).hexdigest()[:12]}"
+    (folder / name).write_bytes(data)
+    (folder / f"{name}.txt").write_text(f"ended with {code}", "utf-8")
 
 
 def seeds(reader: str) -> Iterator[bytes]:

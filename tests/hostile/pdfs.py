@@ -26,7 +26,7 @@ SLOW = (
 @functools.cache
 def files(*, slow: bool = True) -> dict[str, bytes]:
     """Every crafted document by name."""
-    found = [one for kind in (_pages, _streams, _forms, _bytes) for one in kind()]
+    found = [one for kind in (_pages, _streams, _forms, _nested, _bytes) for one in kind()]
     return {f"{name}.pdf": data for name, data in found if slow or name not in SLOW}
 
 
@@ -143,6 +143,113 @@ def _image(entries: str, content: bytes = bytes(96)) -> bytes:
     return _stream(content, f"/Type /XObject /Subtype /Image {entries}")
 
 
+def _chain(first: int) -> tuple[bytes, ...]:
+    """Thirteen forms from object ``first``, of which each draws the next ten times."""
+    form = (
+        "/Type /XObject /Subtype /Form /BBox [0 0 100 60] /Resources << /XObject << /X %d 0 R >> >>"
+    )
+    draws = [b"/X Do " * 10] * 12
+    return tuple(_stream(draw, form % (first + n)) for n, draw in enumerate([*draws, _MARK], 1))
+
+
+def _nested() -> Iterator[tuple[str, bytes]]:
+    """A million million parts, or itself, by way of what is no form. Most were found by fuzzing."""
+    fill = b"/Pattern cs /P scn 0 0 100 60 re f "
+    tile = "/PatternType 1 /PaintType 1 /TilingType 1 /BBox [0 0 50 50] /XStep 50 /YStep 50 /Resources << %s >>"
+    pattern = _stream(b"/X Do", tile % "/XObject << /X 6 0 R >>")
+    name = "/Pattern << /P 5 0 R >>"
+    yield "tile-of-forms", _document(fill, resources=name, objects=(pattern, *_chain(6)))
+    tiles = [_stream(fill * 10, tile % f"/Pattern << /P {n} 0 R >>") for n in range(6, 18)]
+    yield (
+        "tiles-of-tiles",
+        _document(fill, resources=name, objects=(*tiles, _stream(_MARK, tile % ""))),
+    )
+    wide = tile.replace("[0 0 50 50]", "[0 0 5000 5000]") % ""
+    yield "tiles-overlapping", _document(fill, resources=name, objects=(_stream(_MARK * 99, wide),))
+    fine = tile.replace("50", "1") % ""
+    form = "/Type /XObject /Subtype /Form /BBox [0 0 1000000 1000000] /Resources << /Pattern << /P 6 0 R >> >>"
+    dust = _stream(b"/Pattern cs /P scn 0 0 1000000 1000000 re f ", form), _stream(_MARK, fine)
+    shrunk = b".0001 0 0 .0001 0 0 cm /X Do"
+    yield "tiles-shrunk", _document(shrunk, resources="/XObject << /X 5 0 R >>", objects=dust)
+    state = "<< /Type /ExtGState /SMask << /S /Luminosity /G %d 0 R >> >>"
+    states = "/ExtGState << /G 5 0 R >>"
+    mask = (state % 6).encode()
+    yield (
+        "mask-of-forms",
+        _document(b"/G gs " + _MARK, resources=states, objects=(mask, *_chain(6))),
+    )
+    masked = f"/Type /XObject /Subtype /Form /BBox [0 0 100 60] /Resources << {states} >>"
+    yield (
+        "mask-itself",
+        _document(
+            b"/G gs " + _MARK, resources=states, objects=(mask, _stream(b"/G gs " + _MARK, masked))
+        ),
+    )
+    square = b"<< /Type /Annot /Subtype /Square /Rect [0 0 50 50] /F 4 /AP << /N 6 0 R >> >>"
+    page = "/MediaBox [0 0 100 60] /Annots [5 0 R]"
+    yield "annotation-of-forms", _document(page=page, objects=(square, *_chain(6)))
+    font = (
+        "<< /Type /Font /Subtype /Type3 /FontBBox [0 0 9 9] /FontMatrix [1 0 0 1 0 0] /CharProcs << /a 6 0 R >>"
+        " /Encoding << /Differences [97 /a] >> /FirstChar 97 /LastChar 97 /Widths [9] /Resources << %s >> >>"
+    )
+    glyphs = (font % "/XObject << /X 7 0 R >>").encode(), _stream(b"/X Do"), *_chain(7)
+    text = b"BT /F 12 Tf 9 9 Td (aaaa) Tj ET "
+    yield "glyph-of-forms", _document(text, resources="/Font << /F 5 0 R >>", objects=glyphs)
+    long = b"BT /F 1 Tf 9 9 Td " + (b"(" + b"a" * 900 + b") Tj ") * 900 + b"ET"
+    heavy = (font % "").encode(), _stream(_MARK * 900)
+    yield "glyph-heavy", _document(long, resources="/Font << /F 5 0 R >>", objects=heavy)
+    page_s = "/Type /XObject /Subtype /Form /BBox [0 0 100 60] /Resources << >>"
+    borrowed = _stream(b"/X Do /X Do " + _MARK, page_s)
+    yield (
+        "form-itself-borrowed",
+        _document(b"/X Do", resources="/XObject << /X 5 0 R >>", objects=(borrowed,)),
+    )
+    yield from _unfolding()
+
+
+def _unfolding() -> Iterator[tuple[str, bytes]]:
+    """Twelve functions or conditions of ten references each to the next."""
+
+    def nested(first: int, one: str, last: str, deep: int = 12) -> tuple[bytes, ...]:
+        return (
+            *((one % ((n,) * 10)).encode() for n in range(first + 1, first + deep)),
+            last.encode(),
+        )
+
+    stitched = (
+        f"<< /FunctionType 3 /Domain [0 1] /Functions [{'%d 0 R ' * 10}] /Encode [{'0 1 ' * 10}]"
+    )
+    stitched += f" /Bounds [{' '.join(f'.{n}' for n in range(1, 10))}] >>"
+    plain = "<< /FunctionType 2 /Domain [0 1] /C0 [0 0 0] /C1 [1 0 0] /N 1 >>"
+    fade = b"<< /ShadingType 2 /ColorSpace /DeviceRGB /Coords [0 0 100 0] /Function 6 0 R >>"
+    fades = "/Shading << /S 5 0 R >>"
+    yield (
+        "fade-of-fades",
+        _document(b"/S sh", resources=fades, objects=(fade, *nested(6, stitched, plain))),
+    )
+    tint = "/ColorSpace << /C [/Separation /Ink /DeviceRGB 5 0 R] >>"
+    yield (
+        "tint-of-tints",
+        _document(b"/C cs 1 scn " + _MARK, resources=tint, objects=nested(5, stitched, plain)),
+    )
+    one = stitched.replace("%d 0 R " * 10, "%d 0 R").replace("[" + "0 1 " * 10, "[0 1")
+    one = one[: one.index("/Bounds")] + "/Bounds [] >>"
+    long = (*((one % n).encode() for n in range(7, 5_000)), plain.encode())
+    yield "fade-deep", _document(b"/S sh", resources=fades, objects=(fade, *long))
+    layer = b"<< /Type /OCG /Name (a) >>"
+    shown = b"<< /Type /OCMD /OCGs 6 0 R /VE 7 0 R >>"
+    expressions = nested(7, f"[/And {'%d 0 R ' * 10}]", "[/Not [/Not 6 0 R]]")
+    yield (
+        "layer-of-conditions",
+        _document(
+            b"/OC /M BDC " + _MARK + b" EMC",
+            resources="/Properties << /M 5 0 R >>",
+            objects=(shown, layer, *expressions),
+            catalog="/OCProperties << /OCGs [6 0 R] /D << /ON [6 0 R] >> >>",
+        ),
+    )
+
+
 def _forms() -> Iterator[tuple[str, bytes]]:
     draw = b"q 80 0 0 50 5 5 cm /X Do Q "
     name = "/XObject << /X 5 0 R >>"
@@ -155,15 +262,7 @@ def _forms() -> Iterator[tuple[str, bytes]]:
     yield "form-itself-twice", _document(b"/X Do", resources=name, objects=(twice,))
     both = _stream(b"/Y Do /Y Do", form), _stream(b"/X Do /X Do", form)
     yield "forms-circle", _document(b"/X Do", resources=name, objects=both)
-    chain = tuple(
-        _stream(
-            b"/X Do " * 10 if n < 12 else _MARK,
-            f"/Type /XObject /Subtype /Form /BBox [0 0 100 60]"
-            f" /Resources << /XObject << /X {6 + n} 0 R >> >>",
-        )
-        for n in range(13)
-    )
-    yield "forms-10-to-12", _document(b"/X Do", resources=name, objects=chain)
+    yield "forms-10-to-12", _document(b"/X Do", resources=name, objects=_chain(5))
     for title, entries in {
         "huge": "/Width 100000 /Height 100000 /ColorSpace /DeviceRGB /BitsPerComponent 8",
         "2-31": "/Width 2147483647 /Height 2147483647 /ColorSpace /DeviceGray /BitsPerComponent 8",

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -247,6 +248,77 @@ def test_output_intent_reaches_forms_pictures_and_spot_inks(tmp_path: Path) -> N
     assert printed(art, 0.5, 0.37, odd.GREEN)
     assert printed(art, 0.5, 0.62, odd.BLUE)
     assert [ink.name for ink in art.declared_inks] == ["Moss"]
+
+
+INK = b"1 0 0 0 k 0 0 200 100 re f"
+
+
+def in_tile(pdf: pikepdf.Pdf) -> None:
+    pdf.pages[0].Resources = Dictionary(Pattern=Dictionary(X=tile(pdf, INK, Dictionary())))
+
+
+def in_tile_without_resources(pdf: pikepdf.Pdf) -> None:
+    pdf.pages[0].Resources = Dictionary(Pattern=Dictionary(X=tile(pdf, INK)))
+
+
+def in_tile_within_tile(pdf: pikepdf.Pdf) -> None:
+    inner = Dictionary(Pattern=Dictionary(X=tile(pdf, INK)))
+    outer = tile(pdf, b"/Pattern cs /X scn 0 0 20 20 re f", inner)
+    pdf.pages[0].Resources = Dictionary(Pattern=Dictionary(X=outer))
+
+
+def in_form_that_borrows(pdf: pikepdf.Pdf) -> None:
+    """The second form has no resources; the first has some, but names no forms."""
+    form = {"Subtype": Name.Form, "BBox": Array([0, 0, 200, 100])}
+    second = pdf.make_stream(INK, **form)
+    first = pdf.make_stream(b"/Y Do", Resources=Dictionary(Font=Dictionary()), **form)
+    pdf.pages[0].Resources = Dictionary(XObject=Dictionary(X=first, Y=second))
+
+
+def in_glyph(pdf: pikepdf.Pdf) -> None:
+    font = Dictionary(Type=Name.Font, Subtype=Name.Type3, FontBBox=[0, 0, 200, 100])
+    font.FontMatrix, font.Widths, font.FirstChar, font.LastChar = [1, 0, 0, 1, 0, 0], [200], 97, 97
+    font.Encoding = Dictionary(Differences=[97, Name.a])
+    font.CharProcs = Dictionary(a=pdf.make_stream(b"200 0 d0 " + INK))
+    pdf.pages[0].Resources = Dictionary(Font=Dictionary(X=font))
+
+
+def in_remark(pdf: pikepdf.Pdf) -> None:
+    look = pdf.make_stream(INK, Subtype=Name.Form, BBox=Array([0, 0, 200, 100]))
+    stamp = Dictionary(Type=Name.Annot, Subtype=Name.Stamp, Rect=[0, 0, 200, 100], F=4)
+    stamp.AP = Dictionary(N=look)
+    pdf.pages[0].Annots = Array([stamp])
+
+
+def tile(pdf: pikepdf.Pdf, content: bytes, resources: Dictionary | None = None) -> pikepdf.Stream:
+    made = pdf.make_stream(content, PatternType=1, PaintType=1, TilingType=1)
+    made.BBox, made.XStep, made.YStep = Array([0, 0, 20, 20]), 20, 20
+    if resources is not None:
+        made.Resources = resources
+    return made
+
+
+WITHIN: dict[Callable[[pikepdf.Pdf], None], bytes] = {
+    in_tile: b"/Pattern cs /X scn 0 0 200 100 re f",
+    in_tile_without_resources: b"/Pattern cs /X scn 0 0 200 100 re f",
+    in_tile_within_tile: b"/Pattern cs /X scn 0 0 200 100 re f",
+    in_form_that_borrows: b"/X Do",
+    in_glyph: b"BT /X 1 Tf (a) Tj ET",
+    in_remark: b"",
+}
+
+
+@pytest.mark.parametrize("put", WITHIN, ids=lambda put: put.__name__)
+def test_output_intent_reaches_all_that_is_run(
+    put: Callable[[pikepdf.Pdf], None], tmp_path: Path
+) -> None:
+    pdf = document(WITHIN[put])
+    put(pdf)
+    with_intent(pdf, odd.turned_cmyk())
+    art = read(saved(pdf, tmp_path), background="keep")
+    assert printed(art, 0.45, 0.55, odd.RED)
+    assert art.profile == "Turned inks"
+    assert "parts-not-drawn" not in [note.id for note in art.notes]
 
 
 def test_process_inks_without_intent_as_in_every_other_file(tmp_path: Path) -> None:

@@ -19,6 +19,7 @@ from artcheck.reading.pdf.contents import Contents, contents_of
 from artcheck.reading.pdf.inks import declared_inks
 from artcheck.reading.pdf.isolate import has_area, isolated
 from artcheck.reading.pdf.press import through_press
+from artcheck.reading.pdf.unfolded import check_unfolded
 from artcheck.units import POINTS_PER_INCH
 
 LONGEST_PAGE_PT = 14_400.0
@@ -56,6 +57,8 @@ def render(data: bytes, name: str, page: int, times: float = 1.0) -> Page:
         There is no such page.
     DamagedArtError
         The document cannot be read or drawn.
+    TooLargeArtError
+        Drawing the page would be more work than the budgets allow.
     """
     logging.getLogger("pikepdf").addHandler(logging.NullHandler())  # it has faults told here
     try:
@@ -89,6 +92,7 @@ def _rendered(data: bytes, name: str, number: int, times: float) -> Page:
     with alone:
         if not has_area(alone.pages[0]):
             raise DamagedArtError(f"{name} has no usable page size. Export it again.")
+        check_unfolded(alone, name)
         content = contents_of(alone.pages[0], name)
         inks = declared_inks(content.spaces)
         profile, press_notes = through_press(alone, content)
@@ -105,8 +109,8 @@ def _rendered(data: bytes, name: str, number: int, times: float) -> Page:
         width_in=size_in[0],
         height_in=size_in[1],
         wraps_bitmap=wraps,
-        live_fonts=content.fonts,
-        missing_fonts=content.missing_fonts,
+        live_fonts=tuple(content.fonts),
+        missing_fonts=tuple(content.missing_fonts),
     )
     return Page(decoded, "document" if content.image_sizes else "vector", facts, inks)
 

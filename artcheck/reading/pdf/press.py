@@ -29,9 +29,10 @@ def through_press(document: pikepdf.Pdf, content: Contents) -> tuple[str | None,
     own, notes = _intent(document)
     profile = own or packaged_profile()
     space = _space(document, profile)
-    _rewrite(document.pages[0], document, space)
-    for form in content.streams:
-        _rewrite(form, document, space)
+    for stream in (document.pages[0], *content.streams):
+        _rewrite(stream, document, space)
+    for resources in content.resources:
+        _replace_in(resources, space)
     return (_words(profile), notes) if own else (None, [CMYK_NOTE, *notes])
 
 
@@ -71,25 +72,17 @@ def _space(document: pikepdf.Pdf, profile: bytes) -> pikepdf.Array:
 
 
 def _rewrite(holder: Any, document: pikepdf.Pdf, space: Any) -> None:
-    """One page or form: its instructions, and what its resources name."""
+    """The instructions of a page or of a stream that it runs."""
     import pikepdf
 
     instructions = pikepdf.parse_content_stream(holder)
     data = pikepdf.unparse_content_stream([n for i in instructions for n in _profiled(i)])
-    obj = holder.obj if isinstance(holder, pikepdf.Page) else holder
     if isinstance(holder, pikepdf.Page):
-        obj.Contents = document.make_stream(data)
-    else:
-        obj.write(data)
-    resources = obj.get("/Resources")
-    if resources is None:
+        holder.obj.Contents = document.make_stream(data)
         return
-    _replace_in(resources, space)
-    for key in ("/XObject", "/Shading"):
-        for entry in dict(resources.get(key, {})).values():
-            _replace_entry(entry, "/ColorSpace", space)
-    for pattern in dict(resources.get("/Pattern", {})).values():
-        _replace_entry(pattern.get("/Shading", {}), "/ColorSpace", space)
+    holder.write(data)
+    if "/PatternType" in holder and "/Resources" not in holder:  # a tile uses none but its own
+        holder.Resources = pikepdf.Dictionary(ColorSpace={_NAME: space})
 
 
 def _profiled(instruction: Any) -> list[Any]:
@@ -110,6 +103,7 @@ def _profiled(instruction: Any) -> list[Any]:
 
 
 def _replace_in(resources: Any, space: Any) -> None:
+    """What resources name, and the press itself under a name of its own."""
     import pikepdf
 
     spaces = resources.get("/ColorSpace", pikepdf.Dictionary())
@@ -119,6 +113,11 @@ def _replace_in(resources: Any, space: Any) -> None:
             spaces[key] = space
     spaces[_NAME] = space
     resources[pikepdf.Name.ColorSpace] = spaces
+    for key in ("/XObject", "/Shading"):
+        for entry in dict(resources.get(key, {})).values():
+            _replace_entry(entry, "/ColorSpace", space)
+    for pattern in dict(resources.get("/Pattern", {})).values():
+        _replace_entry(pattern.get("/Shading", {}), "/ColorSpace", space)
 
 
 def _replace_entry(holder: Any, key: str, space: Any) -> None:
