@@ -47,7 +47,7 @@ SLOW = {f"{name}.svg" for name in ("many", "path-of-150000", "markers", "text-fa
 def files(*, slow: bool = True) -> dict[str, bytes]:
     """Every crafted drawing by name."""
     found = {f"reaching-{name}.svg": _svg(body) for name, body in REACHING.items()}
-    for kind in (_entities, _nested, _numbers, _effects, _bytes):
+    for kind in (_entities, _nested, _circles, _numbers, _effects, _bytes):
         found |= {f"{name}.svg": data for name, data in kind()}
     return {name: data for name, data in found.items() if slow or name not in SLOW}
 
@@ -106,6 +106,40 @@ def _nested() -> Iterator[tuple[str, bytes]]:
         for n in range(150)
     )
     yield "masks-within", _svg(f'{masks}<rect mask="url(#m0)" width="90" height="50"/>')
+
+
+def _circles() -> Iterator[tuple[str, bytes]]:
+    """Five elements, of which the last names the third: found by fuzzing."""
+    rect = '<rect {0}="url(#a{2})" width="9" height="9"/>'
+    for name, property_, element in (
+        ("mask", "mask", '<mask id="a{1}">' + rect + "</mask>"),
+        ("mask-of-mask", "mask", '<mask id="a{1}" mask="url(#a{2})"><rect width="9"/></mask>'),
+        ("clip", "clip-path", '<clipPath id="a{1}">' + rect + "</clipPath>"),
+        ("clip-of-clip", "clip-path", '<clipPath id="a{1}" clip-path="url(#a{2})"/>'),
+        ("pattern", "fill", '<pattern id="a{1}" width="1" height="1">' + rect + "</pattern>"),
+        ("pattern-taken", "fill", '<pattern id="a{1}" href="#a{2}"/>'),
+        ("linear", "fill", '<linearGradient id="a{1}" href="#a{2}"/>'),
+        ("radial", "stroke", '<radialGradient id="a{1}" href="#a{2}"/>'),
+        ("filter", "filter", '<filter id="a{1}" href="#a{2}"/>'),
+        (
+            "filter-image",
+            "filter",
+            '<filter id="a{1}"><feImage href="#b{1}"/></filter><g id="b{1}">' + rect + "</g>",
+        ),
+    ):
+        chain = "".join(element.format(property_, n, n + 1 if n < 4 else 2) for n in range(5))
+        drawn = f'<rect {property_}="url(#a0)" width="50" height="50"/>'
+        yield f"circle-late-{name}", _svg(chain + drawn)
+    paint = '<pattern id="p" width="1" height="1"><rect width="9" height="9"/></pattern>'
+    shape = '<rect width="50" height="50"/>'
+    yield "circle-inherited", _svg(f'<g fill="url(#p)">{paint}{shape}</g>')
+    text = '<pattern id="p" width="1" height="1"><text y="9" fill="url(#p)">a</text></pattern>'
+    yield "circle-text", _svg(f'{text}<rect fill="url(#p)" width="50" height="50"/>')
+    mixed = (
+        '<mask id="m"><rect fill="url(#p)" width="9" height="9"/></mask>'
+        '<pattern id="p" width="1" height="1"><rect mask="url(#m)" width="9" height="9"/></pattern>'
+    )
+    yield "circle-mixed", _svg(f'{mixed}<rect mask="url(#m)" width="50" height="50"/>')
 
 
 def _numbers() -> Iterator[tuple[str, bytes]]:

@@ -2,29 +2,18 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
+from dataclasses import dataclass, field
 from typing import Final
 from xml.etree.ElementTree import Element
 
 from artcheck.errors import DamagedArtError, TooLargeArtError
 from artcheck.reading.budget import MOST_ATTRIBUTES, MOST_DEPTH, MOST_ELEMENTS, MOST_TEXT
-from artcheck.reading.svg.styles import Styled, styled
-from artcheck.reading.svg.tags import HREFS, SVG, local
+from artcheck.reading.svg.references import Reference, references
+from artcheck.reading.svg.tags import SVG, local
 
-Reference = tuple[str, int, bool]
-"""Id of what is drawn again, how often, and whether as a copy (``use``)."""
-
-_DRAWN: Final = re.compile(
-    r"(?<![\w-])(fill|stroke|mask|clip-path|marker)(?:-start|-mid|-end)?\s*:[^;]*?"
-    r"url\(\s*['\"]?#([^)'\"]*)"
-)
-"""Properties whose target is drawn once more."""
-
-_GRADIENTS: Final = ("linearGradient", "radialGradient")
-"""Paints made once, whoever uses them."""
-
-_STEPS: Final = re.compile(r"[A-Za-z]|-?[\d.]+[\s,]+-?[\d.]+")
+_MADE_ONCE: Final = ("linearGradient", "radialGradient")
+"""Paints that cost the same whoever uses them."""
 
 
 def check_work(root: Element, name: str) -> None:
@@ -40,28 +29,59 @@ def check_work(root: Element, name: str) -> None:
     _check_lengths(root, name)
     sizes = _sizes(root, name)
     by_id = {key: element for element in root.iter() if (key := element.get("id"))}
-    by_id = {key: element for key, element in by_id.items() if local(element) not in _GRADIENTS}
-    style = styled(root)
-    weights: dict[str, int] = {}
-
-    def weight(reference: Reference, within: tuple[str, ...]) -> int:
-        key, times, copied = reference
-        if key in within:
-            if copied:
-                raise DamagedArtError(f"{name} refers to itself in a circle. Export it again.")
-            return 0  # renderers leave out a mask within itself
-        if len(within) > MOST_DEPTH:
-            raise _too_deep(name)
-        if key not in weights and key in by_id:
-            inner = sum(weight(more, (*within, key)) for more in _references(by_id[key], style))
-            weights[key] = min(sizes[id(by_id[key])] + inner, MOST_ELEMENTS + 1)
-        return weights.get(key, 0) * times
-
-    total = sizes[id(root)] + sum(weight(reference, ()) for reference in _references(root, style))
-    if total > MOST_ELEMENTS:
+    weights = _Weights(by_id, references(root), sizes, name)
+    if weights.of(root) > MOST_ELEMENTS:
         raise TooLargeArtError(
             f"{name} draws more than {MOST_ELEMENTS:,} elements. Flatten it, or send a PNG."
         )
+
+
+@dataclass(slots=True)
+class _Weights:
+    """Elements that are drawn for an element, whatever it refers to followed."""
+
+    by_id: dict[str, Element]
+    references: dict[int, list[Reference]]
+    sizes: dict[int, int]
+    name: str
+    within: list[str] = field(default_factory=list)
+    known: dict[str, int] = field(default_factory=dict)
+
+    def of(self, element: Element) -> int:
+        inner = sum(map(self._referred, self._all(element)))
+        return min(self.sizes[id(element)] + inner, MOST_ELEMENTS + 1)
+
+    def _all(self, element: Element) -> Iterator[Reference]:
+        for inner in element.iter():
+            yield from self.references.get(id(inner), ())
+
+    def _referred(self, reference: Reference) -> int:
+        key = reference.key
+        if key not in self.by_id:
+            return 0
+        if key in self.within:
+            self._check_circle(reference)
+            return 0
+        if len(self.within) > MOST_DEPTH:
+            raise _too_deep(self.name)
+        if key not in self.known:
+            self.within.append(key)
+            weight = self.of(self.by_id[key])
+            self.known[key] = 0 if local(self.by_id[key]) in _MADE_ONCE else weight
+            self.within.pop()
+        return self.known[key] * reference.times
+
+    def _check_circle(self, reference: Reference) -> None:
+        """Refuse one that the renderer would not come out of.
+
+        It leaves out markers within markers, and what an element says of itself.
+        """
+        markers = [key for key in self.within if local(self.by_id[key]) == "marker"]
+        if local(self.by_id[reference.key]) == "marker" and markers:
+            return
+        itself = reference.key == self.within[-1] and not reference.inherited
+        if reference.copied or not itself:
+            raise DamagedArtError(f"{self.name} refers to itself in a circle. Export it again.")
 
 
 def _check_lengths(root: Element, name: str) -> None:
@@ -93,19 +113,3 @@ def _too_deep(name: str) -> TooLargeArtError:
     return TooLargeArtError(
         f"{name} nests its elements more than {MOST_DEPTH} deep. Flatten it, or send a PNG."
     )
-
-
-def _references(element: Element, style: Styled) -> Iterator[Reference]:
-    """What is drawn again by the elements within this one, itself counted."""
-    for inner in element.iter():
-        if inner.tag == f"{SVG}use":
-            targets = [inner.get(key, "") for key in HREFS]
-            yield from ((target[1:], 1, True) for target in targets if target.startswith("#"))
-        texts = [f"{key}:{value}" for key, value in inner.attrib.items() if "url(" in value]
-        for kind, key in _DRAWN.findall(";".join([*texts, style(inner)])):
-            yield key, _vertices(inner) if kind == "marker" else 1, False
-
-
-def _vertices(element: Element) -> int:
-    """At least as many as the line has: a marker may stand at each."""
-    return 1 + len(_STEPS.findall(element.get("d", "") + element.get("points", "")))
