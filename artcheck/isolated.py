@@ -235,15 +235,22 @@ def serve(descriptor: str, memory_bytes: str, written_bytes: str) -> None:
             function, arguments = pipe.recv()
         except (EOFError, ConnectionResetError):  # the caller has gone, perhaps in mid-word
             return
-        pipe.send(("began", ""))
+        _send(pipe, ("began", ""))
         with _memory_limit(bound):
             answer = _answer(function, arguments, pipe)
-        pipe.send(answer)
+        _send(pipe, answer)
+
+
+def _send(pipe: Any, said: tuple[str, Any]) -> None:
+    try:
+        pipe.send(said)
+    except ConnectionError:  # the caller went while it was said: there is nobody to tell
+        os._exit(0)
 
 
 def _answer(function: Callable[..., Any], arguments: tuple[Any, ...], pipe: Any) -> tuple[str, Any]:
     try:
-        return "value", function(lambda words: pipe.send(("doing", words)), *arguments)
+        return "value", function(lambda words: _send(pipe, ("doing", words)), *arguments)
     except ArtcheckError as stop:
         # A reader that ran out of memory says so in words of its own.
         kind = "memory" if _ran_out(stop.__context__) else "art"

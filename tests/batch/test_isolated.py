@@ -133,6 +133,15 @@ def test_nothing_outlives_a_caller_that_is_killed(tmp_path: Path) -> None:
     assert gone(pid)
 
 
+def test_words_for_a_caller_that_went_end_the_process_quietly() -> None:
+    code = (
+        "from multiprocessing import Pipe; from artcheck.isolated import _send\n"
+        "ours, theirs = Pipe(); theirs.close(); _send(ours, ('began', '')); print('still here')"
+    )
+    ended = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert (ended.stdout, ended.stderr) == ("", "")
+
+
 def gone_now(pid: int) -> bool:
     try:
         os.kill(pid, 0)
