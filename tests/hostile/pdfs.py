@@ -133,10 +133,16 @@ def _streams() -> Iterator[tuple[str, bytes]]:
     yield "filter-itself", _document(stream="/Filter 4 0 R /DecodeParms 4 0 R")
     yield "length-lies", _document().replace(b"/Length %d" % len(_MARK), b"/Length 99999999")
     yield "stream-elsewhere", _document(stream="/F (/etc/passwd) /FFilter /ASCIIHexDecode")
-    predictor = (
-        "/Filter /FlateDecode /DecodeParms << /Predictor 15 /Columns 2147483647 /Colors 255 >>"
-    )
-    yield "predictor-huge", _document(zlib.compress(_MARK), stream=predictor)
+    for name, parms in {
+        "predictor-huge": "<< /Predictor 15 /Columns 2147483647 /Colors 255 >>",
+        "predictor-one-row": "<< /Predictor 15 /Columns 2147483647 >>",
+        "predictor-spelled": "<< /Predictor 15 /C#6flumns 2147483647 >>",
+        "predictor-elsewhere": "5 0 R",
+        "predictor-inks": "<< /Predictor 15 /Columns 999999 /Colors 2147483647 >>",
+    }.items():
+        packed = f"/Filter /FlateDecode /DecodeParms {parms}"
+        apart = b"<< /Predictor 15 /Columns 6 0 R >>", b"2147483647"
+        yield name, _document(zlib.compress(_MARK), stream=packed, objects=apart)
 
 
 def _image(entries: str, content: bytes = bytes(96)) -> bytes:
@@ -157,7 +163,7 @@ def _nested() -> Iterator[tuple[str, bytes]]:
     fill = b"/Pattern cs /P scn 0 0 100 60 re f "
     tile = "/PatternType 1 /PaintType 1 /TilingType 1 /BBox [0 0 50 50] /XStep 50 /YStep 50 /Resources << %s >>"
     pattern = _stream(b"/X Do", tile % "/XObject << /X 6 0 R >>")
-    name = "/Pattern << /P 5 0 R >>"
+    name, first = "/Pattern << /P 5 0 R >>", "/XObject << /X 5 0 R >>"
     yield "tile-of-forms", _document(fill, resources=name, objects=(pattern, *_chain(6)))
     tiles = [_stream(fill * 10, tile % f"/Pattern << /P {n} 0 R >>") for n in range(6, 18)]
     yield (
@@ -195,6 +201,11 @@ def _nested() -> Iterator[tuple[str, bytes]]:
     glyphs = (font % "/XObject << /X 7 0 R >>").encode(), _stream(b"/X Do"), *_chain(7)
     text = b"BT /F 12 Tf 9 9 Td (aaaa) Tj ET "
     yield "glyph-of-forms", _document(text, resources="/Font << /F 5 0 R >>", objects=glyphs)
+    lent = [one.replace(b"/XObject << /X", b"/ZObject << /X") for one in _chain(7)]
+    yield (
+        "glyph-lent",
+        _document(text, resources="/Font << /F 5 0 R >>", objects=(*glyphs[:2], *lent)),
+    )
     long = b"BT /F 1 Tf 9 9 Td " + (b"(" + b"a" * 900 + b") Tj ") * 900 + b"ET"
     heavy = (font % "").encode(), _stream(_MARK * 900)
     yield "glyph-heavy", _document(long, resources="/Font << /F 5 0 R >>", objects=heavy)
@@ -204,6 +215,13 @@ def _nested() -> Iterator[tuple[str, bytes]]:
         "form-itself-borrowed",
         _document(b"/X Do", resources="/XObject << /X 5 0 R >>", objects=(borrowed,)),
     )
+    broken = [
+        one.replace(b"/X Do /X", b">> /X Do ] )( /X").replace(b"/Length 60", b"/Length 67")
+        for one in _chain(5)
+    ]
+    yield "forms-damaged", _document(b"/X Do", resources=first, objects=tuple(broken))
+    string = _document(b"(X) Do", resources=first, objects=_chain(5)).replace(b"/X Do", b"(X)Do")
+    yield "forms-by-string", string
     yield from _unfolding()
 
 

@@ -18,6 +18,7 @@ from artcheck.reading.drawn import undrawn_note, wraps_note
 from artcheck.reading.pdf.contents import Contents, contents_of
 from artcheck.reading.pdf.inks import declared_inks
 from artcheck.reading.pdf.isolate import has_area, isolated
+from artcheck.reading.pdf.packing import check_rows, check_stated_rows
 from artcheck.reading.pdf.press import through_press
 from artcheck.reading.pdf.unfolded import check_unfolded
 from artcheck.units import POINTS_PER_INCH
@@ -77,6 +78,7 @@ def _rendered(data: bytes, name: str, number: int, times: float) -> Page:
 
     if b"%%EOF" not in data[-_END_WITHIN:]:
         raise DamagedArtError(f"{name} breaks off: its end is missing. Ask for the file again.")
+    check_stated_rows(data, name)
     try:
         document = pikepdf.open(io.BytesIO(data))
     except pikepdf.PasswordError:
@@ -92,6 +94,7 @@ def _rendered(data: bytes, name: str, number: int, times: float) -> Page:
     with alone:
         if not has_area(alone.pages[0]):
             raise DamagedArtError(f"{name} has no usable page size. Export it again.")
+        check_rows(alone, name)
         check_unfolded(alone, name)
         content = contents_of(alone.pages[0], name)
         inks = declared_inks(content.spaces)

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+from artcheck.reading.pdf.scope import Scope
 from artcheck.reading.pdf.steps import (
     INLINE_IMAGE,
     PAINTING,
@@ -18,7 +19,7 @@ from artcheck.reading.pdf.steps import (
     place_of,
     times,
 )
-from artcheck.reading.pdf.work import check_work, holder_of
+from artcheck.reading.pdf.work import check_work
 
 if TYPE_CHECKING:
     import pikepdf
@@ -63,18 +64,18 @@ def contents_of(page: pikepdf.Page, name: str = "it") -> Contents:
     """
     import pikepdf
 
-    shared = _own(page.obj, "/Resources")
-    shared = shared if is_dictionary(shared) else pikepdf.Dictionary()
+    resources = _own(page.obj, "/Resources")
+    resources = resources if is_dictionary(resources) else pikepdf.Dictionary()
     streams = Streams()
-    work = check_work(page, shared, streams, name)
+    work = check_work(page, resources, streams, name)
     found = Contents(undrawn=work.undrawn, resources=work.resources)
     found.streams += [stream for stream, _ in work.streams[1:]]
     found.spaces += [space for resources in work.resources for space in _spaces(resources)]
     found.uses_cmyk = any(map(_is_cmyk, found.spaces))
-    look = _Look(streams, shared, found)
-    for stream, resources in work.streams:
-        look.at(stream, resources)
-    look.measure(page, shared, WHOLE)
+    look = _Look(streams, found)
+    for stream, scope in work.streams:
+        look.at(stream, scope)
+    look.measure(*work.streams[0], WHOLE)
     for annotation in page.obj.get("/Annots", []):
         if annotation.get("/Subtype") == "/Widget":
             found.undrawn.append("a form field")
@@ -93,11 +94,10 @@ def _own(obj: Any, key: str) -> Any:
 @dataclass(frozen=True, slots=True)
 class _Look:
     streams: Streams
-    shared: Any
     found: Contents
     seen: set[tuple[int, int]] = field(default_factory=set)
 
-    def at(self, stream: Any, resources: Any) -> None:
+    def at(self, stream: Any, scope: Scope) -> None:
         """One stream by itself."""
         found, steps = self.found, self.streams.steps(stream)
         if steps.damaged:
@@ -108,9 +108,9 @@ class _Look:
             elif operator in _CMYK_COLOUR or operand == "/DeviceCMYK":
                 found.uses_cmyk = True
             elif operator == "Tf":
-                _font(holder_of(resources, self.shared, "/Font").get(operand or ""), found)
+                _font(scope.holder("/Font").get(operand or ""), found)
             elif operator == "Do":
-                self._drawn(holder_of(resources, self.shared, "/XObject").get(operand or ""))
+                self._drawn(scope.holder("/XObject").get(operand or ""))
             elif operator == INLINE_IMAGE:
                 found.image_sizes.append(operand)
 
@@ -123,7 +123,7 @@ class _Look:
         elif kind != "/Form":
             self.found.undrawn.append("a part that is missing from the file")
 
-    def measure(self, stream: Any, resources: Any, matrix: Matrix) -> None:
+    def measure(self, stream: Any, scope: Scope, matrix: Matrix) -> None:
         """Pictures by their size on the page, each as often as it is drawn.
 
         ``matrix`` maps the stream's units to the page's. That this comes to an end `check_work` has
@@ -140,17 +140,16 @@ class _Look:
             elif operator == INLINE_IMAGE:
                 self._spread(operand[0], matrix)
             elif operator == "Do":
-                entry = holder_of(resources, self.shared, "/XObject").get(operand or "")
-                self._measured(entry, resources, matrix)
+                entry = scope.holder("/XObject").get(operand or "")
+                self._measured(entry, scope, matrix)
 
-    def _measured(self, entry: Any, resources: Any, matrix: Matrix) -> None:
+    def _measured(self, entry: Any, scope: Scope, matrix: Matrix) -> None:
         kind = entry.get("/Subtype") if is_stream(entry) else None
         if kind == "/Image" and not entry.get("/ImageMask", False):
             self._spread(int(entry.get("/Width", 0)), matrix)
         elif kind == "/Form":
             inner = times(matrix_of(entry.get("/Matrix", [1, 0, 0, 1])), matrix)
-            own = entry.get("/Resources")
-            self.measure(entry, own if is_dictionary(own) else resources, inner)
+            self.measure(entry, scope.own(entry.get("/Resources"), place_of(entry)), inner)
 
     def _spread(self, width: int, matrix: Matrix) -> None:
         """An image fills the unit square of its matrix."""

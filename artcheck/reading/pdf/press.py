@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from artcheck.domain.artwork import ReadingNote
 from artcheck.reading.pdf.contents import Contents
+from artcheck.reading.pdf.steps import strict_instructions
 from artcheck.reading.press import CMYK_NOTE, packaged_profile
 
 if TYPE_CHECKING:
@@ -75,7 +76,9 @@ def _rewrite(holder: Any, document: pikepdf.Pdf, space: Any) -> None:
     """The instructions of a page or of a stream that it runs."""
     import pikepdf
 
-    instructions = pikepdf.parse_content_stream(holder)
+    instructions = strict_instructions(holder)
+    if instructions is None:
+        return
     data = pikepdf.unparse_content_stream([n for i in instructions for n in _profiled(i)])
     if isinstance(holder, pikepdf.Page):
         holder.obj.Contents = document.make_stream(data)

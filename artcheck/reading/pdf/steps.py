@@ -5,9 +5,12 @@ Operators are those of ISO 32000-1, annex A.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import warnings
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, Final
+
+from artcheck.reading.pdf.salvage import Instruction, loose_instructions, salvaged
 
 Matrix = tuple[float, float, float, float]
 
@@ -73,37 +76,58 @@ def place_of(stream: Any) -> tuple[int, int]:
     return int(number), int(generation)
 
 
-def _parsed(stream: Any) -> Steps:
+def strict_instructions(stream: Any) -> list[Any] | None:
+    """The instructions of a stream or a page; None where it is damaged."""
     import pikepdf
 
     try:
-        instructions = pikepdf.parse_content_stream(stream)
-    except (pikepdf.PdfError, ValueError, TypeError):
-        return Steps(damaged=True)
-    return Steps(len(instructions), tuple(_kept(instructions)))
+        with warnings.catch_warnings():
+            warnings.simplefilter("error")  # that a stream ends too early is one
+            return list(pikepdf.parse_content_stream(stream))
+    except (pikepdf.PdfError, ValueError, TypeError, UserWarning):
+        return None
 
 
-def _kept(instructions: Any) -> Iterator[tuple[str, Any]]:
-    for instruction in instructions:
-        operator = str(instruction.operator)
+def _parsed(stream: Any) -> Steps:
+    instructions = strict_instructions(stream)
+    if instructions is None:
+        loose = list(loose_instructions(salvaged(stream)))
+        return Steps(len(loose), tuple(_kept(loose)), damaged=True)
+    return Steps(len(instructions), tuple(_kept(map(_strict, instructions))))
+
+
+def _strict(instruction: Any) -> Instruction:
+    operator = str(instruction.operator)
+    if operator == INLINE_IMAGE:
+        image = instruction.iimage
+        return operator, (int(image.width), int(image.height)), 0
+    operands = instruction.operands
+    return operator, operands, sum(map(_characters, operands)) if operator in SHOWING else 0
+
+
+def _kept(instructions: Iterable[Instruction]) -> Iterator[tuple[str, Any]]:
+    for operator, operands, shown in instructions:
         if operator in _NAMING:
-            yield operator, _name(instruction.operands)
+            yield operator, _name(operator, operands)
         elif operator in _BARE:
             yield operator, None
         elif operator in SHOWING:
-            yield operator, sum(map(_characters, instruction.operands))
+            yield operator, shown
         elif operator == "cm":
-            yield operator, matrix_of(instruction.operands)
+            yield operator, matrix_of(list(operands)[-6:])
         elif operator == INLINE_IMAGE:
-            image = instruction.iimage
-            yield operator, (int(image.width), int(image.height))
+            yield operator, operands
 
 
-def _name(operands: Any) -> str | None:
-    """The name among them: a font's stands before its size, a pattern's after its colour."""
+def _name(operator: str, operands: Any) -> str | None:
+    """The name that counts is the last operand; a font's size comes behind it."""
     import pikepdf
 
-    return next((str(one) for one in operands if isinstance(one, pikepdf.Name)), None)
+    place = 2 if operator == "Tf" else 1
+    one = operands[-place] if len(operands) >= place else None
+    if isinstance(one, pikepdf.String):
+        return f"/{one}"  # no name, and taken for one by the renderer
+    return str(one) if isinstance(one, pikepdf.Name | str) else None
 
 
 def _characters(operand: Any) -> int:

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 from artcheck.errors import TooLargeArtError
 from artcheck.reading.budget import MOST_OPERATORS, MOST_PIXELS
 from artcheck.reading.pdf.isolate import trim_box
+from artcheck.reading.pdf.scope import Place, Scope, page_scope
 from artcheck.reading.pdf.steps import (
     FILL_COLOURS,
     SHOWING,
@@ -36,10 +37,10 @@ _DEPTH: Final = 24
 """Streams nested deeper than this are no drawing program's."""
 
 # What things cost beside their operators, in operators of about a microsecond each (measured with
-# pdfium on pages drawn at `RENDER_SIDE`).
+# pdfium on pages drawn at `RENDER_SIDE`, for parts that cover a small share of the page).
 _FORM: Final = 500.0
 _GLYPH: Final = 50.0
-_PASS: Final = 2_000.0
+_PASS: Final = 500.0
 """To lay a mask, or a layer of a pattern's tiles, over what is painted."""
 _TILE: Final = 0.02
 _PIXEL: Final = 0.01
@@ -77,11 +78,11 @@ _NOTHING: Final = Cost()
 class Work:
     """What was found on the way.
 
-    ``streams``: all that are run, each once, the page first, with the resources that they use.
+    ``streams``: all that are run, each once, the page first, with what their names lead to.
     ``resources``: of these each once. ``undrawn`` says in words what cannot be drawn.
     """
 
-    streams: list[tuple[Any, Any]] = field(default_factory=list)
+    streams: list[tuple[Any, Scope]] = field(default_factory=list)
     resources: list[Any] = field(default_factory=list)
     undrawn: list[str] = field(default_factory=list)
 
@@ -91,13 +92,6 @@ class _Reference(NamedTuple):
 
     entry: Any
     cut: Callable[[], object]
-
-
-class _Scope(NamedTuple):
-    """Resources and whose they are: a stream without its own uses those of what names it."""
-
-    resources: Any
-    owner: tuple[int, int]
 
 
 class _State(NamedTuple):
@@ -121,11 +115,10 @@ def check_work(page: pikepdf.Page, resources: Any, streams: Streams, name: str) 
         More operators, or nested deeper, than the budgets.
     """
     counted = _Counted(page, resources, streams, name)
-    scope = counted.scope(resources, place_of(page))
-    total = counted.run(page, scope)
+    total = counted.run(page, counted.page)
     for annotation in page.obj.get("/Annots", []):
         for look in _looks(annotation):
-            total = total.plus(counted.within(look, scope))
+            total = total.plus(counted.within(look, counted.page))
     counted.check(total)
     return counted.found
 
@@ -133,14 +126,16 @@ def check_work(page: pikepdf.Page, resources: Any, streams: Streams, name: str) 
 class _Counted:
     def __init__(self, page: pikepdf.Page, resources: Any, streams: Streams, name: str) -> None:
         left, bottom, right, top = trim_box(page)
-        self.found = Work([(page, resources)])
-        self._shared, self._area = resources, (right - left) * (top - bottom)
+        self._area = (right - left) * (top - bottom)
+        self.page = page_scope(resources, place_of(page))
+        self.found = Work([(page, self.page)])
         self._streams, self._name, self._path = streams, name, [place_of(page)]
-        self._costs: dict[tuple[tuple[int, int], tuple[int, int]], Cost] = {}
-        self._named: dict[tuple[tuple[int, int], str, str | None], Cost] = {}
-        self._met: set[tuple[int, int]] = set()
-        self._owners: set[tuple[int, int]] = set()
+        self._costs: dict[tuple[Place, tuple[Place, Place]], Cost] = {}
+        self._named: dict[tuple[tuple[Place, Place], str, str | None], Cost] = {}
+        self._met: set[Place] = set()
+        self._owners: set[Place] = set()
         self._walked = 0
+        self._note(self.page)
         self._unplaced = ((-number, 0) for number in count(1))
 
     def check(self, cost: Cost) -> None:
@@ -150,15 +145,13 @@ class _Counted:
                 " Flatten it, or send a PNG."
             )
 
-    def scope(self, resources: Any, place: tuple[int, int]) -> _Scope:
-        """Resources that stand at a place, unless they are an object of their own."""
-        owner = place_of(resources) if resources.is_indirect else place
-        if owner not in self._owners:
-            self._owners.add(owner)
-            self.found.resources.append(resources)
-        return _Scope(resources, owner)
+    def _note(self, scope: Scope) -> Scope:
+        if scope.owner[0] not in self._owners:
+            self._owners.add(scope.owner[0])
+            self.found.resources.append(scope.resources)
+        return scope
 
-    def run(self, stream: Any, scope: _Scope) -> Cost:
+    def run(self, stream: Any, scope: Scope) -> Cost:
         """To run a stream once, in its own space."""
         steps = self._streams.steps(stream)
         self._walked += steps.operators
@@ -179,7 +172,7 @@ class _Counted:
         self.check(cost)
         return cost
 
-    def _painted(self, state: _State, operator: str, operand: Any, scope: _Scope) -> Cost:
+    def _painted(self, state: _State, operator: str, operand: Any, scope: Scope) -> Cost:
         """What painting costs beside the operator itself."""
         cost = state.fill.plus(state.stroke)
         if operator in SHOWING:
@@ -189,7 +182,7 @@ class _Counted:
             cost = cost.plus(drawn.scaled(state.area))
         return cost.plus(state.mask)
 
-    def _set(self, state: _State, operator: str, operand: str | None, scope: _Scope) -> _State:
+    def _set(self, state: _State, operator: str, operand: str | None, scope: Scope) -> _State:
         if operator == "Tf":
             return state._replace(glyph=self._lookup(scope, "/Font", operand, self._glyph))
         if operator == "gs":
@@ -204,28 +197,28 @@ class _Counted:
 
     def _lookup(
         self,
-        scope: _Scope,
+        scope: Scope,
         kind: str,
         name: str | None,
-        look: Callable[[_Reference, _Scope], Cost],
+        look: Callable[[_Reference, Scope], Cost],
     ) -> Cost:
         key = (scope.owner, kind, name)
         if name is not None and key not in self._named:
-            self._named[key] = look(self._reference(scope.resources, kind, name), scope)
+            self._named[key] = look(self._reference(scope, kind, name), scope)
         return self._named.get(key, _NOTHING)
 
-    def _reference(self, resources: Any, kind: str, name: str) -> _Reference:
+    def _reference(self, scope: Scope, kind: str, name: str) -> _Reference:
         import pikepdf
 
-        holder = holder_of(resources, self._shared, kind)
+        holder = scope.holder(kind)
         cut = partial(_remove, holder, name)
-        if not is_dictionary(resources.get(kind)):  # it stays the page's, and is not sought there
-            cut = partial(setitem, resources, kind, pikepdf.Dictionary())
+        if not is_dictionary(scope.resources.get(kind)):  # what was lent stays where it is
+            cut = partial(setitem, scope.resources, kind, pikepdf.Dictionary())
         return _Reference(holder.get(name), cut)
 
     # --- what a name leads to -------------------------------------------------------------------
 
-    def _drawn(self, named: _Reference, scope: _Scope) -> Cost:
+    def _drawn(self, named: _Reference, scope: Scope) -> Cost:
         entry = named.entry
         kind = entry.get("/Subtype") if is_stream(entry) else None
         if kind == "/Image":
@@ -236,7 +229,7 @@ class _Counted:
         cost = self.within(named, scope).plus(Cost(_FORM))
         return cost.scaled(_area(matrix_of(entry.get("/Matrix", [1, 0, 0, 1]))))
 
-    def within(self, named: _Reference, scope: _Scope) -> Cost:
+    def within(self, named: _Reference, scope: Scope) -> Cost:
         """A stream, run once; nothing for one that is cut out."""
         place = place_of(named.entry)
         if place in self._path:
@@ -245,32 +238,31 @@ class _Counted:
             return _NOTHING
         if len(self._path) > _DEPTH:
             self.check(Cost(float("inf")))
-        own = named.entry.get("/Resources")
-        inner = self.scope(own, place) if is_dictionary(own) else scope
+        inner = self._note(scope.own(named.entry.get("/Resources"), place))
         if (key := (place, inner.owner)) not in self._costs:
             if place not in self._met:
                 self._met.add(place)
-                self.found.streams.append((named.entry, inner.resources))
+                self.found.streams.append((named.entry, inner))
             self._path.append(place)
             self._costs[key] = self.run(named.entry, inner)
             self._path.pop()
         return self._costs[key]
 
-    def _mask(self, named: _Reference, scope: _Scope) -> Cost:
+    def _mask(self, named: _Reference, scope: Scope) -> Cost:
         if not is_dictionary(named.entry) or "/SMask" not in named.entry:
             return _KEPT
         mask = named.entry["/SMask"]
         if not is_dictionary(mask) or not is_stream(mask.get("/G")):
             return _NOTHING
         group = _Reference(mask["/G"], partial(_remove, named.entry, "/SMask"))
-        return self.within(group, scope).plus(Cost(_PASS))
+        return self.within(group, scope.lending(self.page)).plus(Cost(_PASS))
 
-    def _tiles(self, named: _Reference, scope: _Scope) -> Cost:
+    def _tiles(self, named: _Reference, scope: Scope) -> Cost:
         """To fill something with a pattern (ISO 32000-1, 8.7.3: BBox, XStep, YStep, Matrix)."""
         entry = named.entry
         if not is_stream(entry):
             return _NOTHING
-        tile = self.within(named, scope).plus(Cost(_PASS))
+        tile = self.within(named, scope.lending(None)).plus(Cost(_PASS))
         step = abs(float(entry.get("/XStep", 0)) * float(entry.get("/YStep", 0)))
         if step == 0:
             return tile
@@ -280,13 +272,12 @@ class _Counted:
         cost = tile.times(layers).plus(spread)
         return cost.scaled(_area(matrix_of(entry.get("/Matrix", [1, 0, 0, 1]))))
 
-    def _glyph(self, named: _Reference, scope: _Scope) -> Cost:
+    def _glyph(self, named: _Reference, scope: Scope) -> Cost:
         """The dearest glyph of a font whose glyphs are drawn."""
         font = named.entry
         if not is_dictionary(font) or font.get("/Subtype") != "/Type3":
             return _NOTHING
-        own = font.get("/Resources")
-        inner = self.scope(own, next(self._unplaced)) if is_dictionary(own) else scope
+        inner = self._note(scope.font(font.get("/Resources"), next(self._unplaced)))
         costs = [self.within(glyph, inner) for glyph in _streams_of(font.get("/CharProcs"))]
         return max(costs, key=sum, default=_NOTHING).plus(Cost(_GLYPH))
 
@@ -295,19 +286,6 @@ _KEPT: Final = Cost(-1.0)
 """Of a graphics state that leaves the mask as it is."""
 
 _SETTING: Final = FILL_COLOURS | STROKE_COLOURS | {"Tf", "gs"}
-
-
-def holder_of(resources: Any, shared: Any, kind: str) -> Any:
-    """The dictionary that names of a kind are looked up in.
-
-    The renderer takes the page's (``shared``) where a stream's own resources have none of the kind.
-    """
-    import pikepdf
-
-    for one in (resources, shared):
-        if is_dictionary(holder := one.get(kind)):
-            return holder
-    return pikepdf.Dictionary()
 
 
 def _looks(annotation: Any) -> Iterator[_Reference]:
