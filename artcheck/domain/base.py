@@ -15,6 +15,12 @@ Lab = tuple[float, float, float]
 Share = Annotated[float, Field(ge=0, le=1)]
 """A part of a whole, 0-1."""
 
+MOST = 10**9
+"""Beyond this a count, an amount of money or a time is a slip of the hand; totals stay exact."""
+
+Count = Annotated[int, Field(ge=0, le=MOST)]
+CountFromOne = Annotated[int, Field(ge=1, le=MOST)]
+
 
 class Record(BaseModel):
     """Frozen, no unknown keys, infinite and NaN numbers refused."""

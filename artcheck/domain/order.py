@@ -6,7 +6,7 @@ from typing import Annotated, Self
 from pydantic import Field, model_validator
 
 from artcheck.domain.artwork import BackgroundChoice
-from artcheck.domain.base import Record
+from artcheck.domain.base import Count, Record
 from artcheck.errors import UsageError
 
 MOST_PIECES = 1_000_000
@@ -104,7 +104,7 @@ class Print(Record):
     sizes: tuple[str, ...] = ()
     garments: tuple[str, ...] = ()
     inks: tuple[str, ...] = ()
-    art_minutes: Annotated[int, Field(ge=0)] = 0
+    art_minutes: Count = 0
     method: str | None = None
 
     @model_validator(mode="after")

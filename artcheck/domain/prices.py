@@ -7,9 +7,9 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, ModelWrapValidatorHandler, field_validator, model_validator
 
-from artcheck.domain.base import Fault, Record, with_faults
+from artcheck.domain.base import MOST, Count, CountFromOne, Fault, Record, with_faults
 
-Money = Annotated[Decimal, Field(ge=0, allow_inf_nan=False)]
+Money = Annotated[Decimal, Field(ge=0, le=MOST, allow_inf_nan=False)]
 Positive = Annotated[float, Field(gt=0)]
 
 
@@ -20,7 +20,7 @@ class _InkPriced(Record):
     ``mix_per_ink`` for each; a white underbase counts as an ink where the printer says so.
     """
 
-    breaks: tuple[Annotated[int, Field(ge=1)], ...]
+    breaks: tuple[CountFromOne, ...]
     by_inks: dict[int, tuple[Money, ...]]
     setup_per_ink: Money = Decimal(0)
     mix_per_ink: Money = Decimal(0)
@@ -58,7 +58,7 @@ class PerSheet(_InkPriced):
     gutter_in: Annotated[float, Field(ge=0)] = 0.0
     margin_in: Annotated[float, Field(ge=0)] = 0.0
     rotate: bool = True
-    fewest_sheets: Annotated[int, Field(ge=1)] = 1
+    fewest_sheets: CountFromOne = 1
 
     @classmethod
     def _faults(cls, given: Mapping[str, Any]) -> Iterator[Fault]:
@@ -97,7 +97,7 @@ class PerRoll(Record):
     gutter_in: Annotated[float, Field(ge=0)] = 0.0
     per_foot: Money
     rotate: bool = True
-    fewest_feet: Annotated[int, Field(ge=1)] = 1
+    fewest_feet: CountFromOne = 1
 
 
 class PerPiece(_InkPriced):
@@ -106,7 +106,7 @@ class PerPiece(_InkPriced):
     kind: Literal["per_piece"]
     widest_in: Positive | None = None
     tallest_in: Positive | None = None
-    fewest_pieces: Annotated[int, Field(ge=1)] = 1
+    fewest_pieces: CountFromOne = 1
 
 
 class SizeClass(Record):
@@ -121,11 +121,11 @@ class PerSize(Record):
     """Transfers priced by size class, whatever the print's exact size; breaks count prints."""
 
     kind: Literal["per_size"]
-    breaks: tuple[Annotated[int, Field(ge=1)], ...]
+    breaks: tuple[CountFromOne, ...]
     classes: Annotated[tuple[SizeClass, ...], Field(min_length=1)]
     per_design: Money = Decimal(0)
     least_per_design: Money = Decimal(0)
-    fewest_prints: Annotated[int, Field(ge=1)] = 1
+    fewest_prints: CountFromOne = 1
 
     @model_validator(mode="wrap")
     @classmethod
@@ -141,14 +141,14 @@ class PerStitch(Record):
     """
 
     kind: Literal["per_stitch"]
-    breaks: tuple[Annotated[int, Field(ge=1)], ...]
+    breaks: tuple[CountFromOne, ...]
     per_thousand: tuple[Money, ...]
     stitches_per_in2: Positive
-    least_stitches: Annotated[int, Field(ge=0)] = 0
+    least_stitches: Count = 0
     per_design: Money = Decimal(0)
     widest_in: Positive | None = None
     tallest_in: Positive | None = None
-    fewest_pieces: Annotated[int, Field(ge=1)] = 1
+    fewest_pieces: CountFromOne = 1
 
     @model_validator(mode="wrap")
     @classmethod

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import AfterValidator, Field, ModelWrapValidatorHandler, model_validator
 
-from artcheck.domain.base import Fault, Lab, Record, Share, with_faults
+from artcheck.domain.base import MOST, Count, CountFromOne, Fault, Lab, Record, Share, with_faults
 from artcheck.domain.prices import Money, PerPiece, PerSheet, Positive, PriceList
 
 Status = Literal["standard", "practice", "memory", "shop"]
@@ -159,7 +159,7 @@ class Method(Record):
     photos: bool
     each_different: bool
     part_transparent: bool
-    most_colours: Annotated[int, Field(ge=1)] | None = None
+    most_colours: CountFromOne | None = None
     output_ppi: Positive = 300.0
     halftone_lpi: Positive | None = None
     halftone_angle_deg: float = 22.5
@@ -190,7 +190,7 @@ class Spares(Record):
     """Pieces made beyond the order: ``share`` of it rounded up, at least ``least``."""
 
     share: Share
-    least: Annotated[int, Field(ge=0)]
+    least: Count
 
 
 def _share(margin: Decimal) -> Decimal:
@@ -234,18 +234,18 @@ class PriceRules(Record):
 
     rounding: Literal["each piece", "each line"] = "each line"
     margin: Annotated[Decimal, Field(allow_inf_nan=False), AfterValidator(_share)] | None = None
-    mark_up: Annotated[Decimal, Field(ge=0)] | None = None
+    mark_up: Annotated[Decimal, Field(ge=0, le=MOST)] | None = None
     freight_per_supplier_order: Money
     suppliers: tuple[Supplier, ...] = ()
     labour_per_press: Money
     art_per_hour: Money
-    art_step_minutes: Annotated[int, Field(ge=1)] = 15
-    change_minutes: dict[str, Annotated[int, Field(ge=0)]] = Field(default_factory=dict)
+    art_step_minutes: CountFromOne = 15
+    change_minutes: dict[str, Count] = Field(default_factory=dict)
     spares: Spares
     quote_valid_days: Annotated[int, Field(ge=1, le=MOST_VALID_DAYS)] | None = None
     deposit: Share | None = None
     turnaround: str = ""
-    rush_share: Annotated[Decimal, Field(ge=0)] = Decimal(0)
+    rush_share: Annotated[Decimal, Field(ge=0, le=MOST)] = Decimal(0)
     tax_line: str = ""
     terms: tuple[str, ...] = ()
 
@@ -272,7 +272,7 @@ class SmallPrint(Record):
     height_in: Positive
     inks: tuple[str, ...] = ()
     art: str | None = None
-    most_per_sheet: Annotated[int, Field(ge=1)] = 1000
+    most_per_sheet: CountFromOne = 1000
 
 
 class PrintConditionChoice(Record):
@@ -332,13 +332,13 @@ def filled_methods(methods: object) -> object:
     """
     if not isinstance(methods, list | tuple):
         return methods
-    tables: dict[object, Mapping[str, Any]] = {}
+    tables: dict[str, Mapping[str, Any]] = {}
     filled: list[object] = []
     for entry in methods:
         if isinstance(entry, Mapping):
             own = {key: value for key, value in entry.items() if key != "like"}
-            entry = {**tables.get(entry.get("like"), {}), **own}
-            tables[entry.get("id")] = entry
+            entry = {**tables.get(str(entry.get("like")), {}), **own}
+            tables[str(entry.get("id"))] = entry
         filled.append(entry)
     return filled
 
@@ -371,10 +371,12 @@ def _terms_of_nobody(given: Mapping[str, Any]) -> Iterator[Fault]:
         {str(m["supplier"]) for m in methods if isinstance(m, Mapping) and m.get("supplier")}
     )
     terms = prices.get("suppliers")
-    seen: set[object] = set()
+    seen: set[str] = set()
     for place, entry in enumerate(terms if isinstance(terms, list | tuple) else ()):
         name = entry.get("name") if isinstance(entry, Mapping) else None
-        if isinstance(name, str) and (name not in named or name in seen):
+        if not isinstance(name, str):
+            continue
+        if name not in named or name in seen:
             words = (
                 "has terms already" if name in seen else f"supplies no method ({', '.join(named)})"
             )
