@@ -138,11 +138,14 @@ def _streams() -> Iterator[tuple[str, bytes]]:
         "predictor-one-row": "<< /Predictor 15 /Columns 2147483647 >>",
         "predictor-spelled": "<< /Predictor 15 /C#6flumns 2147483647 >>",
         "predictor-elsewhere": "5 0 R",
+        "predictor-elsewhere-listed": "[5 0 R]",
         "predictor-inks": "<< /Predictor 15 /Columns 999999 /Colors 2147483647 >>",
     }.items():
         packed = f"/Filter /FlateDecode /DecodeParms {parms}"
         apart = b"<< /Predictor 15 /Columns 6 0 R >>", b"2147483647"
         yield name, _document(zlib.compress(_MARK), stream=packed, objects=apart)
+        unended = _document(zlib.compress(_MARK), stream=packed, objects=apart)
+        yield f"{name}-unended", unended.replace(b"endstream", b"end", 1)
 
 
 def _image(entries: str, content: bytes = bytes(96)) -> bytes:

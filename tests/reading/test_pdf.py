@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+import zlib
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -405,6 +406,41 @@ def test_parts_that_cannot_be_drawn_are_told(content: bytes, words: str, tmp_pat
     assert near(art, 0.2, 0.8, odd.RED)
     assert [note.id for note in art.notes] == ["parts-not-drawn"]
     assert words in art.notes[0].text
+
+
+LEFT, RIGHT = (
+    b"0.8 0.1255 0.1725 rg 0 0 90 100 re f ",
+    b" 0.1176 0.2353 0.7843 rg 110 0 90 100 re f ",
+)
+
+
+DAMAGES = {
+    b"<< /a [ 1 ) >> ": "a damaged part",
+    b"/\xff\xfe gs ": "a damaged part",
+    b"] >> ": "",
+    b"BI /W 9 ID xx EI 5 ( ) )": "",
+}
+"""And what is told of it: a stray mark costs nothing."""
+
+
+@pytest.mark.parametrize("damage", DAMAGES)
+def test_sound_parts_on_both_sides_of_damage_are_drawn(damage: bytes, tmp_path: Path) -> None:
+    pdf = document(LEFT + damage + b" 0 g " + RIGHT)
+    art = read(saved(pdf, tmp_path), background="keep")
+    assert near(art, 0.5, 0.2, odd.RED)
+    assert near(art, 0.5, 0.8, (30, 60, 200))
+    assert DAMAGES[damage] in " ".join(note.text for note in art.notes)
+
+
+def test_packed_content_that_breaks_off_is_drawn_as_far(tmp_path: Path) -> None:
+    noise = np.random.default_rng(0).integers(0, 100, 4000).astype(str).tolist()
+    packed = zlib.compress(LEFT + RIGHT + " ".join(noise).encode() + b" n " * 5)
+    pdf = document()
+    pdf.pages[0].Contents = pdf.make_stream(b"")
+    pdf.pages[0].Contents.write(packed[:-800], filter=Name.FlateDecode)
+    art = read(saved(pdf, tmp_path), background="keep")
+    assert near(art, 0.5, 0.2, odd.RED)
+    assert near(art, 0.5, 0.8, (30, 60, 200))
 
 
 def test_form_that_draws_itself_ends(tmp_path: Path) -> None:

@@ -18,7 +18,7 @@ from artcheck.reading.drawn import undrawn_note, wraps_note
 from artcheck.reading.pdf.contents import Contents, contents_of
 from artcheck.reading.pdf.inks import declared_inks
 from artcheck.reading.pdf.isolate import has_area, isolated
-from artcheck.reading.pdf.packing import check_rows, check_stated_rows
+from artcheck.reading.pdf.packing import check_rows_elsewhere, check_stated_rows
 from artcheck.reading.pdf.press import through_press
 from artcheck.reading.pdf.unfolded import check_unfolded
 from artcheck.units import POINTS_PER_INCH
@@ -86,6 +86,7 @@ def _rendered(data: bytes, name: str, number: int, times: float) -> Page:
             f"{name} is locked with a password. Ask for a file without one."
         ) from None
     with document:
+        check_rows_elsewhere(document, data, name)
         pages = len(document.pages)
         if not 0 <= number < pages:
             count = "1 page" if pages == 1 else f"{pages} pages"
@@ -94,7 +95,6 @@ def _rendered(data: bytes, name: str, number: int, times: float) -> Page:
     with alone:
         if not has_area(alone.pages[0]):
             raise DamagedArtError(f"{name} has no usable page size. Export it again.")
-        check_rows(alone, name)
         check_unfolded(alone, name)
         content = contents_of(alone.pages[0], name)
         inks = declared_inks(content.spaces)

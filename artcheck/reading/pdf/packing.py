@@ -18,8 +18,10 @@ _MOST: Final = {"/Columns": 1_000_000, "/Colors": 32}
 """Sixteen times the longest side of a picture that is read; inks of the richest separation."""
 
 _STATED: Final = re.compile(rb"(/Columns|/Colors)\s*\+?(\d+)")
+_ELSEWHERE: Final = re.compile(rb"/(?:DecodeParms|Columns|Colors)\s*(?:\[[^\]]*?)?\d+\s+\d+\s+R\b")
 _ESCAPED_NAME: Final = re.compile(rb"/[!-~]*#[0-9A-Fa-f]{2}[!-~]*")
 _CODE: Final = re.compile(rb"#([0-9A-Fa-f]{2})")
+_NAMES: Final = (b"/DecodeParms", b"/Columns", b"/Colors")
 
 
 def check_stated_rows(data: bytes, name: str) -> None:
@@ -34,12 +36,12 @@ def check_stated_rows(data: bytes, name: str) -> None:
         _check(key.decode("ascii"), int(number[:19]), name)
     for escaped in _ESCAPED_NAME.findall(data):
         plain = _CODE.sub(lambda code: bytes([int(code[1], 16)]), escaped)
-        if plain.startswith((b"/Columns", b"/Colors")):  # no program spells them so
+        if plain.startswith(_NAMES):  # no program spells them so
             raise _too_long(name)
 
 
-def check_rows(document: pikepdf.Pdf, name: str) -> None:
-    """Look through the streams of an open document, whichever way their figures are stated.
+def check_rows_elsewhere(document: pikepdf.Pdf, data: bytes, name: str) -> None:
+    """Look through the streams of an open document, where figures stand apart from their stream.
 
     Raises
     ------
@@ -48,7 +50,7 @@ def check_rows(document: pikepdf.Pdf, name: str) -> None:
     """
     import pikepdf
 
-    for obj in document.objects:
+    for obj in document.objects if _ELSEWHERE.search(data) else ():
         if not isinstance(obj, pikepdf.Stream):
             continue
         stated = obj.get("/DecodeParms")

@@ -77,8 +77,6 @@ def _rewrite(holder: Any, document: pikepdf.Pdf, space: Any) -> None:
     import pikepdf
 
     instructions = strict_instructions(holder)
-    if instructions is None:
-        return
     data = pikepdf.unparse_content_stream([n for i in instructions for n in _profiled(i)])
     if isinstance(holder, pikepdf.Page):
         holder.obj.Contents = document.make_stream(data)

@@ -6,11 +6,11 @@ Operators are those of ISO 32000-1, annex A.
 from __future__ import annotations
 
 import warnings
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from artcheck.reading.pdf.salvage import Instruction, loose_instructions, salvaged
+from artcheck.reading.pdf.salvage import blank, contents_of_page, keep_sound
 
 Matrix = tuple[float, float, float, float]
 
@@ -24,6 +24,10 @@ INLINE_IMAGE: Final = "INLINE IMAGE"
 
 _NAMING: Final = frozenset({"Do", "gs", "Tf", "cs", "CS", "sc", "SC", "scn", "SCN"})
 _BARE: Final = PAINTING | FILL_COLOURS | STROKE_COLOURS | {"q", "Q"}
+
+
+class DamagedStreamError(Exception):
+    """Not all of a content stream is instructions."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,47 +80,59 @@ def place_of(stream: Any) -> tuple[int, int]:
     return int(number), int(generation)
 
 
-def strict_instructions(stream: Any) -> list[Any] | None:
-    """The instructions of a stream or a page; None where it is damaged."""
+def strict_instructions(stream: Any) -> list[Any]:
+    """The instructions of a stream or a page.
+
+    Raises
+    ------
+    DamagedStreamError
+        Some of it is none.
+    """
     import pikepdf
 
     try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("error")  # that a stream ends too early is one
+        with warnings.catch_warnings(), pikepdf.new() as beside:
+            warnings.simplefilter("error")  # that a stream ends too early is one; of a page none is
+            if isinstance(stream, pikepdf.Page):
+                stream = beside.make_stream(contents_of_page(stream))
             return list(pikepdf.parse_content_stream(stream))
-    except (pikepdf.PdfError, ValueError, TypeError, UserWarning):
-        return None
+    except (pikepdf.PdfError, ValueError, TypeError, UserWarning) as fault:
+        raise DamagedStreamError from fault
 
 
 def _parsed(stream: Any) -> Steps:
-    instructions = strict_instructions(stream)
-    if instructions is None:
-        loose = list(loose_instructions(salvaged(stream)))
-        return Steps(len(loose), tuple(_kept(loose)), damaged=True)
-    return Steps(len(instructions), tuple(_kept(map(_strict, instructions))))
+    try:
+        return _steps(strict_instructions(stream))
+    except DamagedStreamError:
+        keep_sound(stream)
+    try:
+        return replace(_steps(strict_instructions(stream)), damaged=True)
+    except DamagedStreamError:
+        blank(stream)
+        return Steps(damaged=True)
 
 
-def _strict(instruction: Any) -> Instruction:
-    operator = str(instruction.operator)
-    if operator == INLINE_IMAGE:
-        image = instruction.iimage
-        return operator, (int(image.width), int(image.height)), 0
-    operands = instruction.operands
-    return operator, operands, sum(map(_characters, operands)) if operator in SHOWING else 0
+def _steps(instructions: list[Any]) -> Steps:
+    try:
+        return Steps(len(instructions), tuple(_kept(instructions)))
+    except UnicodeDecodeError as fault:
+        raise DamagedStreamError from fault
 
 
-def _kept(instructions: Iterable[Instruction]) -> Iterator[tuple[str, Any]]:
-    for operator, operands, shown in instructions:
+def _kept(instructions: list[Any]) -> Iterator[tuple[str, Any]]:
+    for instruction in instructions:
+        operator = str(instruction.operator)
         if operator in _NAMING:
-            yield operator, _name(operator, operands)
+            yield operator, _name(operator, instruction.operands)
         elif operator in _BARE:
             yield operator, None
         elif operator in SHOWING:
-            yield operator, shown
+            yield operator, sum(map(_characters, instruction.operands))
         elif operator == "cm":
-            yield operator, matrix_of(list(operands)[-6:])
+            yield operator, matrix_of(instruction.operands)
         elif operator == INLINE_IMAGE:
-            yield operator, operands
+            image = instruction.iimage
+            yield operator, (int(image.width), int(image.height))
 
 
 def _name(operator: str, operands: Any) -> str | None:
@@ -127,7 +143,7 @@ def _name(operator: str, operands: Any) -> str | None:
     one = operands[-place] if len(operands) >= place else None
     if isinstance(one, pikepdf.String):
         return f"/{one}"  # no name, and taken for one by the renderer
-    return str(one) if isinstance(one, pikepdf.Name | str) else None
+    return str(one) if isinstance(one, pikepdf.Name) else None
 
 
 def _characters(operand: Any) -> int:
