@@ -37,6 +37,7 @@ def run_serve(
     from artcheck.cli.check import with_profile
     from artcheck.shop import load_shop
     from artcheck.web import create_app
+    from artcheck.web.heads import TimedHeads
 
     check_address(host, allow_network=allow_network)
     shop = with_profile(load_shop(shop_file), profile)
@@ -48,6 +49,7 @@ def run_serve(
         app = create_app(shop=shop, workspace=workspace, network=allow_network)
         config = uvicorn.Config(
             app,
+            http=TimedHeads,
             log_level="warning",
             access_log=False,
             server_header=False,

@@ -134,8 +134,9 @@ class Folders:
         packed = io.BytesIO()
         with zipfile.ZipFile(packed, "w", zipfile.ZIP_DEFLATED) as zipped:
             for inner in sorted(path.rglob("*")):
-                visible = not inner.name.startswith(".")
-                if visible and inner.is_file() and not inner.is_symlink():
+                # A backslash divides folders where the zip may be unpacked.
+                shown = not inner.name.startswith(".") and "\\" not in str(inner.relative_to(path))
+                if shown and inner.is_file() and not inner.is_symlink():
                     within = f"{name}/{inner.relative_to(path).as_posix()}"
                     add_to_zip(zipped, within, inner.read_bytes())
         return packed.getvalue()

@@ -17,6 +17,7 @@ from fastapi.testclient import TestClient
 
 from artcheck.web import create_app
 from artcheck.web.desk import LIMITS, Desk
+from artcheck.web.heads import TimedHeads
 from artcheck.web.processes import Processes
 from tests.art import saved, two_inks
 
@@ -74,7 +75,8 @@ def asked(*digests: str, width_in: float = 4, **garment: Any) -> dict[str, Any]:
 @contextmanager
 def served(app: Any) -> Iterator[tuple[str, int]]:
     """The app behind a socket, as the command serves it."""
-    server = uvicorn.Server(uvicorn.Config(app, log_level="warning", lifespan="off"))
+    config = uvicorn.Config(app, http=TimedHeads, log_level="warning", lifespan="off")
+    server = uvicorn.Server(config)
     with socket.create_server(("127.0.0.1", 0)) as listener:
         thread = threading.Thread(target=server.run, kwargs={"sockets": [listener]})
         thread.start()

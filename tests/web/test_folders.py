@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 import zipfile
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
@@ -12,8 +13,10 @@ import pytest
 from fastapi.testclient import TestClient
 
 from artcheck.web.folders import slug
-from tests.art import saved, two_inks
+from tests.art import saved, svg, two_inks
 from tests.web.conftest import asked, drop, wait_for
+
+REPORTS = ("report.html", "report.json")
 
 
 def kept(client: TestClient, art: bytes, name: str = "Owl Parish Fair") -> str:
@@ -86,6 +89,52 @@ def test_the_zip_holds_the_folder_and_is_the_same_twice(client: TestClient, art:
     with zipfile.ZipFile(io.BytesIO(packed)) as opened:
         assert opened.testzip() is None
         assert f"{job}/report.json" in opened.namelist()
+
+
+HOSTILE = ("../../evil", "..\\..\\evil", "/etc/evil", "C:\\evil", "evil\x00\n", "\u202egnp.evil")
+
+
+@pytest.mark.parametrize("name", HOSTILE)
+def test_no_name_leads_out_of_the_zip(
+    name: str, client: TestClient, art: bytes, tmp_path: Path
+) -> None:
+    """Of the order, the customer and the art; and of a file that was put into the folder."""
+    request = asked(drop(client, art, f"{name}.png"))
+    request["order"] |= {"name": name, "customer": name}
+    request["order"]["prints"][0]["art"] = f"{name}.png"
+    job = client.post("/api/jobs", json=request).json()["job"]
+    folder = tmp_path / "jobs" / job
+    assert folder.parent == tmp_path / "jobs"
+    (folder / "..\\..\\planted").write_text("x")
+    with zipfile.ZipFile(io.BytesIO(client.get(f"/jobs/{job}/{job}.zip").content)) as opened:
+        names = opened.namelist()
+    assert sorted(names) == [f"{job}/{n}" for n in ("art-1.png", "job.json", *REPORTS)]
+    assert re.fullmatch(r"[a-z0-9-]+", job)
+
+
+def test_script_in_art_is_never_sent_to_run(client: TestClient) -> None:
+    """A drawing with script, and a name that is markup: only pictures of it are shown."""
+    bad = "<script>alert(1)</script>"
+    body = f'{bad}<rect onload="alert(1)" width="9" height="9" fill="#c81e28"/>'
+    drawing = svg(body, 10, 10).encode()
+    name = f"{bad}.svg"
+    digest = drop(client, drawing, name)
+    request = asked(digest)
+    request["order"] |= {"name": bad, "customer": bad}
+    request["order"]["prints"][0]["art"] = name
+    job = client.post("/api/jobs", json=request).json()["job"]
+    for path in ("/", "/api/jobs", f"/api/art/{digest}", f"/jobs/{job}/report.html"):
+        answer = client.get(path, params={"name": name} if "art/" in path else None)
+        assert answer.status_code == 200
+        kind = answer.headers["content-type"]
+        assert kind.startswith("application/json") or bad not in answer.text
+        assert answer.headers["x-content-type-options"] == "nosniff"
+    for path in (
+        f"/jobs/{job}/art-1.svg",
+        f"/api/art/{digest}/file",
+        f"/api/art/{digest}/art-1.svg",
+    ):
+        assert client.get(path).status_code in (404, 405, 422)
 
 
 def test_a_kept_page_runs_nothing(client: TestClient, art: bytes, tmp_path: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 import socket
 import tempfile
@@ -14,7 +15,7 @@ from fastapi.testclient import TestClient
 
 from artcheck.cli.run import run
 from artcheck.web import app as app_module
-from artcheck.web import bodies, create_app
+from artcheck.web import bodies, create_app, heads
 from artcheck.web.answer import shown_name
 from artcheck.web.guard import is_loopback
 from tests.web.conftest import ADDRESS, asked, drop, served, until
@@ -112,6 +113,38 @@ def test_a_slow_upload_is_let_go(client: TestClient, monkeypatch: pytest.MonkeyP
             assert b"a.png came too slowly" in told
             assert least <= time.monotonic() - began
         assert state_of(client).under_way.held == 0
+
+
+@pytest.mark.parametrize("answered", [0, 1])
+def test_a_slow_head_is_let_go(
+    answered: int, client: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """On a fresh connection and behind an answer; who sends whole heads is served all the time."""
+    monkeypatch.setattr(heads, "MOST_SECONDS", 1.0)
+    with served(client.app) as address, socket.create_connection(address, 20) as sender:
+        host = b"Host: %s:%d\r\n" % (address[0].encode(), address[1])
+        for _ in range(answered):
+            sender.sendall(b"GET /api/jobs HTTP/1.1\r\n" + host + b"\r\n")
+            assert sender.recv(1 << 20).startswith(b"HTTP/1.1 200")
+        began = time.monotonic()
+        with contextlib.suppress(ConnectionError):
+            sender.sendall(b"GET /api/jobs HTTP/1.1\r\n" + host)
+            while time.monotonic() - began < 15:
+                sender.sendall(b"X-A: b\r\n")
+                time.sleep(0.1)
+        assert 0.9 <= time.monotonic() - began < 10
+
+
+def test_whole_heads_are_served_longer_than_one_may_take(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(heads, "MOST_SECONDS", 0.5)
+    with served(client.app) as address, socket.create_connection(address, 20) as sender:
+        host = b"Host: %s:%d\r\n" % (address[0].encode(), address[1])
+        for _ in range(6):
+            sender.sendall(b"GET /api/jobs HTTP/1.1\r\n" + host + b"\r\n")
+            assert sender.recv(1 << 20).startswith(b"HTTP/1.1 200")
+            time.sleep(0.2)
 
 
 def test_a_sender_that_hangs_up_is_no_fault_of_the_server(
