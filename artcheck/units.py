@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
@@ -41,15 +42,16 @@ def inches(text: str, *, what: str = "length") -> float:
     Raises
     ------
     ValueError
-        The text is no length, or the length is zero or negative.
+        The text is no length, or the length is zero or beyond all numbers.
     """
     found = _LENGTH.fullmatch(text)
     if found is None:
         raise ValueError(f"The {what} '{text}' is not a length. Write it like 11in, 280mm or 28cm.")
     unit = (found[2] or "in").lower().replace('"', "in").replace("″", "in")
     value = float(found[1]) * _INCHES[unit]
-    if value <= 0:
-        raise ValueError(f"The {what} '{text}' must be more than zero. Give the size of the print.")
+    if not 0 < value < math.inf:
+        wrong = "more than zero" if value <= 0 else "a size that can be printed"
+        raise ValueError(f"The {what} '{text}' must be {wrong}. Give the size of the print.")
     return value
 
 

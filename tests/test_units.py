@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import contextlib
+import math
 from decimal import Decimal
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from artcheck.units import (
@@ -71,3 +73,14 @@ def test_rounding_is_within_half_a_unit_and_stable(amount: Decimal) -> None:
     once = round_money(amount, "USD")
     assert abs(once - amount) <= Decimal("0.005")
     assert round_money(once, "USD") == once
+
+
+@settings(max_examples=1_000)
+@given(
+    st.from_regex(
+        r"[-+ ]?(0{300}|9{400})?[0-9]{0,9}[.,]?[0-9e]{0,9} ?(in|mm|cm|pt|\"|ft)?", fullmatch=True
+    )
+)
+def test_any_words_are_a_length_that_can_be_or_none(text: str) -> None:
+    with contextlib.suppress(ValueError):
+        assert 0 < inches(text) < math.inf

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import csv
 from pathlib import Path
 
@@ -261,3 +262,30 @@ def test_any_text_is_a_colour_or_one_line_of_advice(text: str) -> None:
         said = f"L* {lab[0]}"
     assert said
     assert "\n" not in said
+
+
+WRITTEN = st.builds(
+    "{}{}{}".format,
+    st.sampled_from(["rgb(", "lab(", "LCH (", "xyz(", "xyY(", "#", "# ", "", "barn "]),
+    st.lists(
+        st.one_of(
+            st.floats().map(repr),
+            st.integers(-300, 300).map(str),
+            st.sampled_from(
+                ["D65", "d50", "F2", "1e400", "-0", ".", "red", ",", "ffffff", "\u2212 3"]
+            ),
+        ),
+        max_size=5,
+    ).map(" ".join),
+    st.sampled_from([")", ") D65", "", ")) ", "("]),
+)
+
+
+@settings(max_examples=1_000)
+@given(WRITTEN | st.text(max_size=30))
+def test_any_words_are_a_colour_that_can_exist_or_none(text: str) -> None:
+    with contextlib.suppress(ColourTextError):
+        lightness, a, b = parse_colour(text, STOCK)
+        assert -0.01 <= lightness <= 100.01
+        assert abs(a) < 500
+        assert abs(b) < 500
