@@ -11,6 +11,7 @@ and Python's own 700 cost a check a tenth of its time."""
 
 def main() -> None:
     """Run the command line and leave with its exit code."""
+    _fill_closed_streams()
     gc.set_threshold(OBJECTS_BEFORE_COLLECTING, 20, 20)
     # Looking for plugins of pydantic's reads the list of every installed package.
     os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")
@@ -19,6 +20,15 @@ def main() -> None:
     from artcheck.cli.run import run
 
     sys.exit(run(sys.argv[1:]))
+
+
+def _fill_closed_streams() -> None:
+    """Where a service closed standard streams, files would take their numbers, and native words."""
+    for descriptor in (0, 1, 2):
+        try:
+            os.fstat(descriptor)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)  # takes the lowest free number: this one
 
 
 if __name__ == "__main__":

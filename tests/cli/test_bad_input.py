@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import struct
+import subprocess
+import sys
 import zlib
 from pathlib import Path
 
@@ -11,7 +14,7 @@ import pytest
 from PIL import Image
 
 from artcheck.cli.run import run
-from tests.art import drawn, on_white, saved, two_inks
+from tests.art import drawn, on_white, saved, svg, two_inks
 
 
 def png_header(width: int, height: int) -> bytes:
@@ -189,3 +192,18 @@ def test_hostile_name_cannot_write_to_the_terminal(
     good = saved(drawn('<rect width="50" height="50"/>'), tmp_path / "[red]\x1b[2J.png")
     assert run(["check", str(good), "--width", "3in"]) == 0
     assert "\x1b" not in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("closed", ["2>&-", ">&- 2>&-", "<&- >&- 2>&-"])
+@pytest.mark.parametrize("kind", ["svg", "tif"])
+def test_closed_standard_streams_cost_nothing(closed: str, kind: str, tmp_path: Path) -> None:
+    """As a service may start it; the readers of both kinds silence their native parts."""
+    art = saved(two_inks(), tmp_path / "a.tif")
+    if kind == "svg":
+        art = tmp_path / "a.svg"
+        art.write_text(svg('<rect width="300" height="200" fill="#c81e28"/>'))
+    line = f'"$0" -m artcheck check "$1" --width 4in --quantity 24 --out "$2" {closed}'
+    out = tmp_path / "out"
+    command = ["/bin/sh", "-c", line, sys.executable, str(art), str(out)]
+    assert subprocess.run(command, check=False).returncode == 0
+    assert json.loads((out / "report.json").read_text())["printed"]["width_in"] == 4
