@@ -170,6 +170,8 @@ def _distances(limit_px: float) -> Floats:
 
 def _sample(coverage: NDArray[np.uint8], along: Floats) -> Floats:
     """(N, K) float32: coverage at (N, K, 2) positions, between pixels linearly; 0 outside."""
+    if not len(along):  # art that reaches the border everywhere has no outline
+        return np.zeros(along.shape[:2], np.float32)
     sampled = cv2.remap(
         coverage,
         np.ascontiguousarray(along[..., 1]),

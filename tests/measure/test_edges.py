@@ -109,6 +109,18 @@ def test_a_matte_is_named(matte: tuple[int, int, int], sigma_px: float) -> None:
     assert np.abs(np.subtract(named, matte)).max() <= 12
 
 
+def test_a_veil_over_the_whole_picture_has_no_outline_and_is_partial() -> None:
+    """Art that is translucent up to the picture's border, and a pixel or two of it."""
+    veil = Image.new("RGBA", (300, 200), (200, 30, 40, 200))
+    ImageDraw.Draw(veil).ellipse((50, 50, 150, 150), fill=(30, 60, 200, 230))
+    edges = measure_edges(drawn.scan_of(np.asarray(veil)))
+    assert (edges.soft_share, edges.soft_width_px, edges.places) == (0, 0, ())
+    assert edges.partial_share == 1
+    for size in ((1, 1), (2, 1), (300, 1)):
+        small = np.asarray(Image.new("RGBA", size, (200, 30, 40, 200)))
+        assert measure_edges(drawn.scan_of(small)).partial_share == 1
+
+
 def test_turning_the_art_changes_nothing_but_places() -> None:
     pixels = _blurred(_disc(), 4.0)
     one = measure_edges(drawn.scan_of(pixels))
