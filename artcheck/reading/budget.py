@@ -45,9 +45,6 @@ MOST_OPERATORS: Final = 10_000_000
 MOST_UNFOLDED: Final = 2_000
 """Parts that a fade or a layer's condition in a PDF unfolds to; a fade has some tens."""
 
-MOST_TILES: Final = 1_000_000
-"""Tiles of one pattern on a PDF page; a fill of dots at 60 a inch on a 12 in page has half that."""
-
 
 def check_pixels(width: int, height: int, name: str) -> None:
     """Refuse a picture over the budget.

@@ -251,6 +251,15 @@ def test_output_intent_reaches_forms_pictures_and_spot_inks(tmp_path: Path) -> N
     assert [ink.name for ink in art.declared_inks] == ["Moss"]
 
 
+def test_a_form_that_bears_a_colour_spaces_name_is_a_form(tmp_path: Path) -> None:
+    pdf = document(b"/DeviceCMYK Do")
+    form = pdf.make_stream(SOLID, Subtype=Name.Form, BBox=Array([0, 0, 200, 100]))
+    pdf.pages[0].Resources = Dictionary(XObject=Dictionary(DeviceCMYK=form))
+    art = read(saved(pdf, tmp_path), background="keep")
+    assert near(art, 0.5, 0.5, odd.RED)
+    assert art.notes == ()
+
+
 INK = b"1 0 0 0 k 0 0 200 100 re f"
 
 

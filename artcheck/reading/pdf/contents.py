@@ -12,6 +12,7 @@ from artcheck.reading.pdf.steps import (
     PAINTING,
     WHOLE,
     Matrix,
+    Place,
     Streams,
     is_dictionary,
     is_stream,
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     import pikepdf
 
 _CMYK_COLOUR = {"k", "K"}
+_CHOOSING = {"cs", "CS"}
 
 
 @dataclass(slots=True)
@@ -95,7 +97,7 @@ def _own(obj: Any, key: str) -> Any:
 class _Look:
     streams: Streams
     found: Contents
-    seen: set[tuple[int, int]] = field(default_factory=set)
+    seen: set[Place] = field(default_factory=set)
 
     def at(self, stream: Any, scope: Scope) -> None:
         """One stream by itself."""
@@ -105,7 +107,7 @@ class _Look:
         for operator, operand in dict.fromkeys(steps.kept):
             if operator in PAINTING:
                 found.paints = True
-            elif operator in _CMYK_COLOUR or operand == "/DeviceCMYK":
+            elif operator in _CMYK_COLOUR or (operator in _CHOOSING and operand == "/DeviceCMYK"):
                 found.uses_cmyk = True
             elif operator == "Tf":
                 _font(scope.holder("/Font").get(operand or ""), found)

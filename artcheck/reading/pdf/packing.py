@@ -15,7 +15,8 @@ if TYPE_CHECKING:
     import pikepdf
 
 _MOST: Final = {"/Columns": 1_000_000, "/Colors": 32}
-"""Sixteen times the longest side of a picture that is read; inks of the richest separation."""
+"""Sixteen times the longest side of a picture that is read, in pixels; and the most inks that a
+colour space may have (ISO 32000-1, annex C)."""
 
 _STATED: Final = re.compile(rb"(/Columns|/Colors)\s*\+?(\d+)")
 _ELSEWHERE: Final = re.compile(rb"/(?:DecodeParms|Columns|Colors)\s*(?:\[[^\]]*?)?\d+\s+\d+\s+R\b")

@@ -4,10 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Final, NamedTuple
 
-from artcheck.reading.pdf.steps import is_dictionary
-
-Place = tuple[int, int]
-"""What tells an object of a document from the others; negative for one that is part of another."""
+from artcheck.reading.pdf.steps import Place, is_dictionary, place_of
 
 _NOWHERE: Final[Place] = (0, 0)
 
@@ -57,7 +54,4 @@ def page_scope(resources: Any, place: Place) -> Scope:
 
 def _standing(resources: Any, place: Place) -> Place:
     """Resources that are an object are the same wherever they are named."""
-    if not resources.is_indirect:
-        return place
-    number, generation = resources.objgen
-    return int(number), int(generation)
+    return place_of(resources) if resources.is_indirect else place

@@ -14,6 +14,9 @@ from artcheck.reading.pdf.salvage import blank, contents_of_page, keep_sound
 
 Matrix = tuple[float, float, float, float]
 
+Place = tuple[int, int]
+"""What tells an object of a document from the others; negative for one that is part of another."""
+
 WHOLE: Final[Matrix] = (1, 0, 0, 1)
 
 PAINTING: Final = frozenset({"f", "F", "f*", "B", "B*", "b", "b*", "S", "s", "sh"})
@@ -47,7 +50,7 @@ class Streams:
     """The steps of every stream that was asked for."""
 
     def __init__(self) -> None:
-        self._known: dict[tuple[int, int], Steps] = {}
+        self._known: dict[Place, Steps] = {}
 
     def steps(self, stream: Any) -> Steps:
         """Of a stream or a page."""
@@ -71,8 +74,8 @@ def is_dictionary(obj: Any) -> bool:
     return isinstance(obj, pikepdf.Dictionary)
 
 
-def place_of(stream: Any) -> tuple[int, int]:
-    """What tells one object of a document from the others."""
+def place_of(stream: Any) -> Place:
+    """Of a page, or of an object that stands by itself."""
     import pikepdf
 
     obj = stream.obj if isinstance(stream, pikepdf.Page) else stream
@@ -91,11 +94,13 @@ def strict_instructions(stream: Any) -> list[Any]:
     import pikepdf
 
     try:
-        with warnings.catch_warnings(), pikepdf.new() as beside:
+        with warnings.catch_warnings():
             warnings.simplefilter("error")  # that a stream ends too early is one; of a page none is
-            if isinstance(stream, pikepdf.Page):
-                stream = beside.make_stream(contents_of_page(stream))
-            return list(pikepdf.parse_content_stream(stream))
+            if not isinstance(stream, pikepdf.Page):
+                return list(pikepdf.parse_content_stream(stream))
+            with pikepdf.new() as beside:
+                whole = beside.make_stream(contents_of_page(stream))
+                return list(pikepdf.parse_content_stream(whole))
     except (pikepdf.PdfError, ValueError, TypeError, UserWarning) as fault:
         raise DamagedStreamError from fault
 

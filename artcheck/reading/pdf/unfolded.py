@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     import pikepdf
 
 _DEPTH = 32
+"""References from one to the next; what programs write takes two or three (our choice)."""
 _CONDITIONS = ("/And", "/Or", "/Not")
 
 

@@ -17,12 +17,13 @@ from typing import TYPE_CHECKING, Any, Final, NamedTuple
 from artcheck.errors import TooLargeArtError
 from artcheck.reading.budget import MOST_OPERATORS, MOST_PIXELS
 from artcheck.reading.pdf.isolate import trim_box
-from artcheck.reading.pdf.scope import Place, Scope, page_scope
+from artcheck.reading.pdf.scope import Scope, page_scope
 from artcheck.reading.pdf.steps import (
     FILL_COLOURS,
     SHOWING,
     STROKE_COLOURS,
     Matrix,
+    Place,
     Streams,
     is_dictionary,
     is_stream,

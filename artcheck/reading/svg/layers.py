@@ -17,11 +17,10 @@ from artcheck.reading.budget import (
     MOST_LAYER_PIXELS,
 )
 from artcheck.reading.svg.styles import Styled, styled
-from artcheck.reading.svg.tags import HREFS, SVG, local
+from artcheck.reading.svg.tags import HREFS, SVG, URL_TARGET, local
 
 _LAYERED = re.compile(r"(?<![\w-])(?:opacity|mask|clip-path|filter|mix-blend-mode|isolation)\s*:")
 _ATTRIBUTES = ("opacity", "mask", "clip-path", "filter", "mix-blend-mode", "isolation")
-_TARGET = re.compile(r"url\(\s*['\"]?#([^)'\"]*)")
 _FILTER = re.compile(r"filter\s*:\s*url\(\s*['\"]?#([^)'\"]*)")
 _NUMBER = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d+)?)\s*(%?)", re.IGNORECASE)
 
@@ -86,7 +85,7 @@ class _Depths:
     def _targets(self, element: Element) -> list[str]:
         texts = [*element.attrib.values(), self._style(element)]
         linked = [element.get(key, "") for key in HREFS]
-        found = [key for text in texts for key in _TARGET.findall(text)]
+        found = [key for text in texts for key in URL_TARGET.findall(text)]
         return found + [target[1:] for target in linked if target.startswith("#")]
 
     def _makes_layer(self, element: Element) -> bool:
@@ -102,7 +101,7 @@ def _effect_pixels(root: Element, style: Styled, scale: float, page_pixels: floa
     """Pixels that all filters pass over, each pass by what one pixel of it costs."""
     used: Counter[str] = Counter()
     for element in root.iter():
-        used.update(_TARGET.findall(element.get("filter", "")))
+        used.update(URL_TARGET.findall(element.get("filter", "")))
         used.update(_FILTER.findall(style(element)))
     filters = {key: f for f in root.iter(f"{SVG}filter") if (key := f.get("id"))}
     return sum(

@@ -12,9 +12,8 @@ from typing import Final, NamedTuple
 from xml.etree.ElementTree import Element
 
 from artcheck.reading.svg.styles import Styled, styled
-from artcheck.reading.svg.tags import DRAWN_SHAPES, HREFS, local
+from artcheck.reading.svg.tags import DRAWN_SHAPES, HREFS, URL_TARGET, local
 
-_URL: Final = re.compile(r"url\(\s*['\"]?#([^)'\"]*)")
 _DECLARED: Final = re.compile(
     r"(?<![\w-])(fill|stroke|marker(?:-start|-mid|-end)?|mask|clip-path|filter)\s*:([^;]*)"
 )
@@ -76,7 +75,7 @@ def _stated(element: Element, style: Styled) -> tuple[Keys, frozenset[str]]:
     sure |= _by_property(inline)
     maybe = _by_property(declared[len(inline) :])
     keys = {
-        name: tuple(_URL.findall(sure.get(name, "") + maybe.get(name, "")))
+        name: tuple(URL_TARGET.findall(sure.get(name, "") + maybe.get(name, "")))
         for name in sure.keys() | maybe.keys()
     }
     return keys, frozenset(n for n in _NAMES if sure.get(n, "inherit").strip() == "inherit")

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from xml.etree.ElementTree import Element
 
 SVG = "{http://www.w3.org/2000/svg}"
+URL_TARGET = re.compile(r"url\(\s*['\"]?#([^)'\"]*)")
+"""A reference within the drawing; group 1 is the id."""
+
 HREFS = ("href", "{http://www.w3.org/1999/xlink}href")
 
 DRAWN_SHAPES = frozenset(
