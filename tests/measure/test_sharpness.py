@@ -43,6 +43,17 @@ def _sheet(size_px: int) -> Bytes:
     return drawn.resized(np.asarray(page), size_px, size_px, LANCZOS)
 
 
+def _pale(size_px: int, colour: tuple[int, int, int]) -> Bytes:
+    """(n, n, 4) one pale ink: a ring, leaning bars and a disc."""
+    page = Image.new("RGBA", (1200, 1200))
+    pen = ImageDraw.Draw(page)
+    pen.ellipse([120, 120, 1080, 1080], outline=colour, width=90)
+    pen.ellipse([440, 640, 760, 960], fill=colour)
+    for end in (300, 600, 900):
+        pen.line([(600, 560), (end, 300)], fill=colour, width=70)
+    return drawn.resized(np.asarray(page), size_px, size_px, LANCZOS)
+
+
 def _windows(pitch_px: float) -> Bytes:
     """(n, n, 4) ten rows of ten windows, as far apart as they are wide."""
     wall = np.zeros((21, 21), bool)
@@ -120,6 +131,16 @@ def test_drawings_reduced_are_originals() -> None:
 @pytest.mark.parametrize("quality", [90, 75])
 def test_one_edge_read_many_times_is_one_witness(quality: int) -> None:
     assert _true_scale(_jpeg(_sheet(163), quality)) == 1.0
+
+
+@pytest.mark.parametrize("colour", [(255, 200, 40), (205, 210, 215), (250, 150, 60)])
+@pytest.mark.parametrize("quality", [75, 60])
+@pytest.mark.parametrize("size_px", [97, 135, 180, 213])
+def test_pale_drawings_are_originals_after_jpeg(
+    size_px: int, quality: int, colour: tuple[int, int, int]
+) -> None:
+    # JPEG keeps little of a faint edge's fine part: it comes back wider, not enlarged.
+    assert _true_scale(_jpeg(_pale(size_px, colour), quality)) == 1.0
 
 
 @pytest.mark.parametrize("pitch_px", [4.6, 5.3, 7.5, 8.4])
