@@ -36,6 +36,9 @@ _BRADFORD: Final = np.array(
 )
 """XYZ to sharpened cone responses (ICC.1:2022, annex E)."""
 
+LUMA: Final = (0.299, 0.587, 0.114)
+"""Weights of red, green and blue in the light that JPEG keeps (ITU-R BT.601)."""
+
 _SRGB_PRIMARIES: Final = np.array([[0.64, 0.33], [0.30, 0.60], [0.15, 0.06]])
 """x, y of red, green, blue (IEC 61966-2-1)."""
 

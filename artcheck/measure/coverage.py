@@ -10,12 +10,14 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
+from artcheck.colour.spaces import LUMA
 from artcheck.imaging.blocks import BLOCK_PX, blocks
 from artcheck.imaging.places import places
 
 Bytes = NDArray[np.uint8]
 Indices = NDArray[np.intp]
 Colours = NDArray[np.float32]
+Shares = NDArray[np.floating]
 
 OPAQUE = 255
 
@@ -51,6 +53,22 @@ goes on: half the widest valley and its rim."""
 
 SHARP_RIM_PX, SHARP_FLOOR_PX, SOFT_FLOOR_PX = 3, 3, 5
 """Rims up to which edges are sharp, and the side of a level floor beside sharp and soft ones."""
+
+OFF_LINE_CODES, OFF_LINE_LEAST = 16.0, 6.0
+"""Distance in codes from the line between paper and the ink behind, from which a level pixel is
+ink of its own, and from which any pixel may be mixed with such ink."""
+
+OFF_LIGHT_CODES = 16.0
+"""Difference from paper in light that such ink shows: JPEG files bleed colour alone onto paper."""
+
+LEVEL_CODES, LEVEL_NEIGHBOURS = 3, 3
+"""How far neighbours of one ink may differ, and how many must be alike."""
+
+OUTLINE_REACH_PX = 24
+"""How far along an outline its colour holds: a thin one is level in few places."""
+
+LEAST_ANGLE = 0.1
+"""Sine of the angle at paper between two inks from which their shares can be told apart."""
 
 HALO_PX = RIPPLE_PX + 2 * VALLEY_PX
 
@@ -103,7 +121,7 @@ def _block(rgb: Bytes, inked: Bytes, page: Bytes) -> Bytes:
     if rows.size:
         rim = _Rim(rgb, core, page, highest, rows, cols)
         full = _full_ink(rim, gaps, rim_px)
-        coverage[rim.rows, rim.cols] = _share_of_mixture(rim.colours, full, rim.paper)
+        coverage[rim.rows, rim.cols] = _with_outlines(rim, full, *_mixture(rim, full))
     return coverage
 
 
@@ -208,6 +226,86 @@ def _full_ink(rim: _Rim, gaps: Bytes, rim_px: int) -> Colours:
     return full
 
 
+def _mixture(rim: _Rim, full: Colours) -> tuple[Bytes, Shares]:
+    """(N,) each pixel on the line from paper to its full ink, and how far beside it, in codes.
+
+    The first is 0-255, 0 for paper.
+    """
+    axis, mixed = full - rim.paper, rim.colours - rim.paper
+    along = (mixed * axis).sum(axis=1)
+    length = np.maximum(np.square(axis).sum(axis=1), 1.0)
+    share = np.rint(np.clip(along / length, 0, 1) * OPAQUE).astype(np.uint8)
+    beside = np.maximum(np.square(mixed).sum(axis=1) - np.square(along) / length, 0)
+    return share, np.sqrt(beside)
+
+
+def _with_outlines(rim: _Rim, full: Colours, share: Bytes, off_line: Shares) -> Bytes:
+    """(N,) the shares, where a pale outline stands before the full ink told from both.
+
+    Too thin for a core, and lighter than the ink behind it, an outline looks like a blend of that
+    with paper; but it is level, and beside their line.
+    """
+    own = np.flatnonzero(off_line > OFF_LINE_CODES)
+    darker = (rim.paper - rim.rgb[rim.rows[own], rim.cols[own]]) @ np.array(LUMA, np.float32)
+    own = own[np.abs(darker) > OFF_LIGHT_CODES]
+    own = own[_is_level(rim.rgb, rim.rows[own], rim.cols[own])] if own.size else own
+    if not own.size:
+        return share
+    outline, distance = _nearest(rim, own)
+    near = (distance <= RIM_PX) | ((off_line > OFF_LINE_LEAST) & (distance <= OUTLINE_REACH_PX))
+    asked = np.flatnonzero(near)
+    of_three, misfit = _share_of_three(
+        rim.colours[asked] - rim.paper, outline[asked] - rim.paper, full[asked] - rim.paper
+    )
+    fits = misfit < off_line[asked] + OFF_LINE_LEAST
+    share[asked[fits]] = of_three[fits]
+    share[own] = OPAQUE
+    return share
+
+
+def _is_level(rgb: Bytes, rows: Indices, cols: Indices) -> NDArray[np.bool_]:
+    """(n,) whether pixels agree with three neighbours: along a straight edge a blend has two."""
+    beyond = np.pad(rgb, ((1, 1), (1, 1), (0, 0)), mode="edge")
+    own = rgb[rows, cols].astype(np.int16)
+    alike = np.zeros(rows.size, np.uint8)
+    for down, right in product((0, 1, 2), repeat=2):
+        there = beyond[rows + down, cols + right].astype(np.int16)
+        alike += np.abs(there - own).max(axis=1) <= LEVEL_CODES
+    return np.asarray(alike > LEVEL_NEIGHBOURS)
+
+
+def _nearest(rim: _Rim, own: Indices) -> tuple[Colours, Shares]:
+    """(N, 3) the colour of the nearest of these rim pixels, and (N,) how far off that is."""
+    open_ = np.ones_like(rim.core)
+    open_[rim.rows[own], rim.cols[own]] = 0
+    distance, owner = cv2.distanceTransformWithLabels(
+        open_, cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL
+    )
+    colours = np.zeros((own.size + 1, 3), np.float32)
+    colours[owner[rim.rows[own], rim.cols[own]]] = rim.colours[own]
+    place = rim.rows, rim.cols
+    return colours[owner[place]], np.asarray(distance, np.float32)[place]
+
+
+def _share_of_three(mixed: Colours, outline: Colours, full: Colours) -> tuple[Bytes, Shares]:
+    """(n,) 0-255: what of each pixel is outline or full ink; and the misfit in codes.
+
+    All colours from paper. Infinite misfit where the two inks lie on one line with it.
+    """
+    one, other = np.square(outline).sum(axis=1), np.square(full).sum(axis=1)
+    both = (outline * full).sum(axis=1)
+    by_outline, by_full = (mixed * outline).sum(axis=1), (mixed * full).sum(axis=1)
+    size = one * other - np.square(both)
+    apart = size > LEAST_ANGLE**2 * one * other
+    size = np.where(apart, size, 1)
+    first = np.clip((by_outline * other - by_full * both) / size, 0, 1)
+    second = np.clip((by_full * one - by_outline * both) / size, 0, 1)
+    left = mixed - first[:, None] * outline - second[:, None] * full
+    misfit = np.where(apart, np.sqrt(np.square(left).sum(axis=1)), np.inf)
+    share = np.rint(np.clip(first + second, 0, 1) * OPAQUE).astype(np.uint8)
+    return share, misfit
+
+
 def _part(rim: _Rim, chosen: Indices) -> _Rim:
     return _Rim(rim.rgb, rim.core, rim.page, rim.most_apart, rim.rows[chosen], rim.cols[chosen])
 
@@ -277,12 +375,3 @@ def _most_inked(rim: _Rim, chosen: Indices, reach_px: int, step_px: int) -> Colo
         better = apart > best_apart
         best[better], best_apart[better] = here[better], apart[better]
     return best
-
-
-def _share_of_mixture(mixed: Colours, full: Colours, paper: Colours) -> Bytes:
-    """Projection of each mixed colour on the line from paper to its full ink, as 0-255."""
-    axis = full - paper
-    length = np.maximum(np.square(axis).sum(axis=1), 1.0)
-    share = ((mixed - paper) * axis).sum(axis=1) / length
-    codes: Bytes = np.rint(np.clip(share, 0, 1) * OPAQUE).astype(np.uint8)
-    return codes

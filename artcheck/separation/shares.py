@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from artcheck.colour.difference import delta_e_2000
-from artcheck.colour.spaces import hex_to_lab, lab_to_srgb8, srgb8_to_lab
+from artcheck.colour.spaces import LUMA, hex_to_lab, lab_to_srgb8, srgb8_to_lab
 from artcheck.domain.artwork import Cutout
 from artcheck.domain.base import Box, Lab
 from artcheck.domain.separation import SpotInk
@@ -49,9 +49,6 @@ UNEXPLAINED_CODES = 14.0
 
 NOISY_COLOUR = 0.35
 """Weight of colour beside light in JPEG files, which keep colour coarsely."""
-
-LIGHT = (0.299, 0.587, 0.114)
-"""Luma of JPEG (ITU-R BT.601)."""
 
 PAPER_WITHIN = 5.0
 """CIEDE2000 to removed paper within which what was left of it prints in no ink (an ink that is
@@ -409,7 +406,7 @@ def _offer_pair(
 def _axes(noisy: bool) -> Floats:
     """(4, 5) from mixed colour and coverage to light, colour and coverage, to measure misfit in."""
     weight = NOISY_COLOUR if noisy else 1.0
-    light = np.array([*LIGHT, 0], np.float32)
+    light = np.array([*LUMA, 0], np.float32)
     colour = np.eye(4, dtype=np.float32)
     colour[:3] -= light
     colour[:3] *= weight

@@ -18,10 +18,11 @@ from pathlib import Path
 HERE = Path(__file__).parent
 PAGE = HERE.parents[1] / "docs" / "benchmarks.md"
 SAMPLES = {
+    "bench_baselines": ["--sample", "6"],
     "bench_inks": ["--sample", "40"],
     "bench_job": ["--sample", "25"],
     "bench_separation": ["--sample", "25"],
-    "bench_sharpness": ["--sample", "6", "--seed", "1"],
+    "bench_sharpness": ["--sample", "12", "--seed", "1"],
     "bench_speed": ["--roll"],
     "bench_tone": ["--sample", "4", "--seed", "1"],
 }

@@ -82,6 +82,21 @@ def test_a_yellow_outline_of_a_dark_shape_is_full_ink() -> None:
     assert found.sum() / 255 == pytest.approx(80 * 80, rel=0.005)
 
 
+@pytest.mark.parametrize("outline", [(204, 194, 160), (250, 220, 30), (190, 200, 230)])
+@pytest.mark.parametrize("width_px", [2.5, 3.0, 3.6])
+def test_a_thin_pale_outline_of_a_dark_shape_is_full_ink(
+    outline: tuple[int, int, int], width_px: float
+) -> None:
+    fine = 8
+    page = Image.new("RGB", (200 * fine, 200 * fine), WHITE)
+    pen = ImageDraw.Draw(page)
+    for radius, fill in ((80.3, outline), (80.3 - width_px, (60, 130, 20))):
+        pen.ellipse([fine * (100 - radius)] * 2 + [fine * (100 + radius)] * 2, fill=fill)
+    rgb = np.asarray(page.resize((200, 200), Image.Resampling.BOX))
+    found = unmixed(rgb, (rgb == 255).all(axis=2), WHITE)
+    assert found.sum() / 255 == pytest.approx(np.pi * 80.3**2, rel=0.002)
+
+
 def test_blocks_leave_no_seam() -> None:
     field = np.zeros((700, 1100), np.uint8)
     cv2.circle(field, (512, 400), 250, 255, -1, cv2.LINE_AA)

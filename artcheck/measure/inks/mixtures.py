@@ -9,6 +9,7 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
+from artcheck.colour.spaces import LUMA
 from artcheck.measure.inks.working import Floats
 
 Places = NDArray[np.intp]
@@ -27,8 +28,8 @@ SEAM_PAPER = 0.3
 """Most paper that shows through where two shapes meet, each anti-aliased for itself: (1 - a)(1 - b)
 for coverages a + b = 1 is a quarter at most; renderers round coverages."""
 
-LIGHT = np.array([0.299, 0.587, 0.114], np.float32)
-"""Luma of JPEG (ITU-R BT.601)."""
+LIGHT = np.array(LUMA, np.float32)
+"""Weights of red, green and blue in a colour's light."""
 
 EVEN_LIGHT = 3.0
 """An even change of three channels by 1 is a distance of the root of 3."""
