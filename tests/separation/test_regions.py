@@ -121,6 +121,17 @@ def test_a_blend_of_two_inks_is_not_taken_for_a_third() -> None:
     ).any()
 
 
+def test_bled_colour_is_no_rim_of_an_ink_as_light() -> None:
+    hair, skin, lash = "#2d242d", "#966661", "#372128"  # hair and lash: light 39.7 and 40.4
+    art = (
+        f'<rect width="300" height="200" fill="{hair}"/><circle cx="150" cy="100" r="70"'
+        f' fill="{skin}"/><circle cx="150" cy="90" r="16" fill="{lash}"/>'
+    )
+    got = separated(jpeg(drawn(art, 300, 200)), hair, skin, lash).labels == 2
+    wanted = truth(art, 300, 200, hair, skin, lash) == 2
+    assert (got & wanted).sum() / (got | wanted).sum() >= 0.85
+
+
 def test_jpeg_halos_print_in_no_ink_of_their_own() -> None:
     image = jpeg(drawn(SHAPES, 300, 200))
     codes = RED, WHITE, BLUE, PINK, BLACK

@@ -17,9 +17,10 @@ from artcheck.domain.shop import Shop
 from artcheck.matching import garment_look
 from artcheck.report.pictures import UNKNOWN_GARMENT_HEX, Picture, picture_of, picture_on
 from artcheck.report.words import chosen_method
+from artcheck.separation.cores import SOLID
 from artcheck.separation.fades import enlarged_tints, keep_fades
 from artcheck.separation.regions import enlarged
-from artcheck.separation.shares import SOLID, ink_shares
+from artcheck.separation.shares import ink_shares
 from artcheck.separation.standing_alone import printed_alone
 
 PAPER_PPI = 300
