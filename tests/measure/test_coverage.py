@@ -84,15 +84,16 @@ def test_a_yellow_outline_of_a_dark_shape_is_full_ink() -> None:
 
 @pytest.mark.parametrize("outline", [(204, 194, 160), (250, 220, 30), (190, 200, 230)])
 @pytest.mark.parametrize("width_px", [2.5, 3.0, 3.6])
+@pytest.mark.parametrize("how", [Image.Resampling.BOX, Image.Resampling.LANCZOS])
 def test_a_thin_pale_outline_of_a_dark_shape_is_full_ink(
-    outline: tuple[int, int, int], width_px: float
+    outline: tuple[int, int, int], width_px: float, how: Image.Resampling
 ) -> None:
     fine = 8
     page = Image.new("RGB", (200 * fine, 200 * fine), WHITE)
     pen = ImageDraw.Draw(page)
     for radius, fill in ((80.3, outline), (80.3 - width_px, (60, 130, 20))):
         pen.ellipse([fine * (100 - radius)] * 2 + [fine * (100 + radius)] * 2, fill=fill)
-    rgb = np.asarray(page.resize((200, 200), Image.Resampling.BOX))
+    rgb = np.asarray(page.resize((200, 200), how))
     found = unmixed(rgb, (rgb == 255).all(axis=2), WHITE)
     assert found.sum() / 255 == pytest.approx(np.pi * 80.3**2, rel=0.002)
 
