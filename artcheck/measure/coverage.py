@@ -62,8 +62,8 @@ OFF_LIGHT_CODES = 16.0
 """Difference from paper in light that such ink shows: JPEG files bleed colour alone onto paper."""
 
 LEVEL_CODES, LEVEL_NEIGHBOURS = 10, 3
-"""How far neighbours of one ink may differ, as ripples of resampling and JPEG let them, and how many
-must be alike."""
+"""How far neighbours of one ink may differ, as ripples of resampling and of JPEG let them, and how
+many must be alike."""
 
 OUTLINE_REACH_PX = 24
 """How far along an outline its colour holds: a thin one is level in few places."""
