@@ -39,16 +39,20 @@ def spread(rgb: Bytes, visible: Bytes, size: int) -> Bytes:
     return widest
 
 
+def beside(edges: Bytes) -> NDArray[np.bool_]:
+    """(h, w) what lies beside edges, but not on them; ``edges`` (h, w) uint8 is not 0 there."""
+    near = cv2.dilate(edges, np.ones((2 * NEAR_EDGE_PX + 1,) * 2, np.uint8))
+    on = cv2.dilate(edges, np.ones((2 * ON_EDGE_PX + 1,) * 2, np.uint8))
+    return np.asarray(np.asarray(near) > np.asarray(on), np.bool_)
+
+
 def is_noisy(rgb: Bytes, inked: Bytes) -> bool:
     """Whether flat areas beside edges are not exactly level.
 
     Beside edges, because JPEG leaves the middle of large areas exactly level, too.
     """
     around = spread(rgb, inked, 3)
-    edges = cv2.inRange(around, LEVEL_CODES + 1, 254)
-    near = cv2.dilate(edges, np.ones((2 * NEAR_EDGE_PX + 1,) * 2, np.uint8))
-    on = cv2.dilate(edges, np.ones((2 * ON_EDGE_PX + 1,) * 2, np.uint8))
-    beside = np.asarray(cv2.subtract(near, on), np.uint8) > 0
-    counts = np.bincount(around[beside & (inked > 0)], minlength=256)[: LEVEL_CODES + 1]
+    edges = np.asarray(cv2.inRange(around, LEVEL_CODES + 1, 254), np.uint8)
+    counts = np.bincount(around[beside(edges) & (inked > 0)], minlength=256)[: LEVEL_CODES + 1]
     judged = int(counts.sum())
     return judged >= NOISY_LEAST_PX and bool(counts[2:].sum() > NOISY_SHARE * judged)

@@ -63,13 +63,16 @@ OFF_LIGHT_CODES = 16.0
 
 LEVEL_CODES, LEVEL_NEIGHBOURS = 10, 3
 """How far neighbours of one ink may differ, as ripples of resampling and of JPEG let them, and how
-many must be alike."""
+many must be alike. Of 3, 6, 8, 10 and 12 codes, on 140 development drawings in five states, 10 and
+12 left the least mean error of area."""
 
 OUTLINE_REACH_PX = 24
-"""How far along an outline its colour holds: a thin one is level in few places."""
+"""How far in pixels along an outline its colour holds, by judgement: a thin one is level in few
+places."""
 
 LEAST_ANGLE = 0.1
-"""Sine of the angle at paper between two inks from which their shares can be told apart."""
+"""Sine of the angle at paper between two inks from which their shares can be told apart, by
+judgement."""
 
 HALO_PX = RIPPLE_PX + 2 * VALLEY_PX
 

@@ -35,11 +35,13 @@ REACH_PX = 6
 """How far around its box what lies right around the art is looked at: no colour mixes farther."""
 
 SAME_LIGHT, BLED_COLOUR = 8.0, 40.0
-"""Codes of light within which two inks can be mistaken where colour bleeds, and how far apart."""
+"""Codes of light within which two inks can be mistaken where colour bleeds, and how far apart in
+RGB. On 80 development drawings in JPEG 60 mean overlap was .9699 by 4 codes of light, .9714 by 8
+and .9718 by 15; 60 apart did as 40."""
 
 BLOCK_PX, RIM_SHARE = 8, 0.25
-"""Side of a JPEG block: rims are thinner; and the least part of their surroundings that the ink
-they belong to takes up."""
+"""Side in pixels of a JPEG block: rims are thinner; and the least part of their surroundings that
+the ink they belong to takes up (.4 lost .001 of that overlap, .12 nothing)."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -60,9 +62,8 @@ class Art:
 def art_of(cutout: Cutout) -> Art:
     """The outermost pixels of the art are mixed with paper that lies beyond its box."""
     row0, col0, row1, col1 = cutout.box
-    reach = REACH_PX
-    top, left = max(row0 - reach, 0), max(col0 - reach, 0)
-    around = np.s_[top : row1 + reach, left : col1 + reach]
+    top, left = max(row0 - REACH_PX, 0), max(col0 - REACH_PX, 0)
+    around = np.s_[top : row1 + REACH_PX, left : col1 + REACH_PX]
     rgb = np.ascontiguousarray(cutout.rgb[around])
     coverage = np.ascontiguousarray(cutout.coverage[around])
     mixed = rgb
